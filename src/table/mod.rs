@@ -1,0 +1,15 @@
+//! Rows stacked over scans and vessels: the only form in which results leave the reduction.
+//!
+//! - [`Table`], [`Column`], [`ColumnData`]: named, typed columns of equal length; missing is `None`, never NaN
+//! - [`TableError`]: what is wrong with a table
+//! - [`Measure`]: the list of measures, each with unit, meaning and source
+
+mod column;
+mod error;
+mod frame;
+pub mod measure;
+
+pub use column::{Column, ColumnData};
+pub use error::TableError;
+pub use frame::Table;
+pub use measure::Measure;
