@@ -8,8 +8,10 @@ mod column;
 mod error;
 mod frame;
 pub mod measure;
+pub mod rows;
 
 pub use column::{Column, ColumnData};
 pub use error::TableError;
 pub use frame::Table;
-pub use measure::Measure;
+pub use measure::{MEASURES, Measure, MeasureKind};
+pub use rows::{ScanTables, scan_columns, scan_tables};

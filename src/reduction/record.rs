@@ -1,0 +1,170 @@
+//! What the reduction of one scan leaves behind.
+
+use nalgebra::{Matrix4, Point3, Vector3};
+
+use crate::quantity::Estimate;
+
+/// Which wall of the vessel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum WallSide {
+    /// The outside, from the middle of the underside to the top of the rim.
+    Outer,
+    /// The inside, from the top of the rim to the middle of the floor.
+    Inner,
+}
+
+impl WallSide {
+    /// The word the tables use.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Outer => "outer",
+            Self::Inner => "inner",
+        }
+    }
+}
+
+/// How it was decided which end is up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum UpSource {
+    /// The opening is in the scan.
+    Opening,
+    /// The catalogue says so.
+    Catalogue,
+    /// Neither: the vessel's outline made one way likelier; see the scan's notes.
+    Assumed,
+}
+
+/// Everything one scan says; lengths in mm, z along the axis from the lowest point of the foot.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reduction {
+    /// A point of the axis in the scanner's frame, at mid-height of the vessel.
+    pub axis_point: Point3<f64>,
+    /// Unit direction of the axis in the scanner's frame, from foot to rim.
+    pub axis_direction: Vector3<f64>,
+    /// Covariance of (offset x, offset y, tilt about x, tilt about y) at mid-height, mm and rad.
+    pub axis_covariance: Matrix4<f64>,
+    /// How up was decided.
+    pub up: UpSource,
+    /// The scanner's standard deviation along the surface normal, estimated from this scan.
+    pub noise: Estimate,
+    /// The walls seen, outer first.
+    pub walls: Vec<WallReduction>,
+    /// The measures this scan supports.
+    pub measures: Vec<MeasureRow>,
+    /// What a reader should know: lower case sentences.
+    pub notes: Vec<String>,
+}
+
+/// One wall of the vessel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WallReduction {
+    /// Which wall.
+    pub side: WallSide,
+    /// Share of the wall that was seen, 0 to 1.
+    pub coverage: f64,
+    /// Share of the seen wall that was set aside as handle or damage, 0 to 1.
+    pub masked: f64,
+    /// The mean meridian.
+    pub meridian: Meridian,
+    /// Sections from low to high.
+    pub sections: Vec<SectionRow>,
+    /// The unrolled wall.
+    pub unrolled: UnrolledMap,
+}
+
+/// The mean meridian of one wall.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Meridian {
+    /// Stations at equal arc length.
+    pub stations: Vec<StationRow>,
+}
+
+/// One station of a meridian.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StationRow {
+    /// Arc length from the wall's first station, mm.
+    pub arc_mm: f64,
+    /// Height, mm.
+    pub height_mm: f64,
+    /// Radius with its uncertainty, mm.
+    pub radius: Estimate,
+    /// Signed curvature, 1/mm; positive where the wall bulges outwards.
+    pub curvature_per_mm: f64,
+}
+
+/// One section of one wall.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SectionRow {
+    /// Height, mm.
+    pub height_mm: f64,
+    /// Whether it lies on the body: not in the lip or the foot, and on a wall steep enough.
+    pub body: bool,
+    /// Mean radius, mm.
+    pub radius: Estimate,
+    /// Centre about the datum axis, mm.
+    pub center_x: Estimate,
+    /// Centre about the datum axis, mm.
+    pub center_y: Estimate,
+    /// Share of the azimuth seen, 0 to 1.
+    pub coverage: f64,
+    /// Share of the azimuth set aside, 0 to 1.
+    pub masked: f64,
+    /// RONt about the least-squares circle; `None` where the sampling does not support it.
+    pub ront_lsci: Option<Estimate>,
+    /// RONq about the least-squares circle.
+    pub ronq_lsci: Option<Estimate>,
+    /// RONp about the least-squares circle.
+    pub ronp_lsci: Option<Estimate>,
+    /// RONv about the least-squares circle.
+    pub ronv_lsci: Option<Estimate>,
+    /// RONt about the minimum zone circles.
+    pub ront_mzci: Option<Estimate>,
+    /// RONt about the minimum circumscribed circle.
+    pub ront_mcci: Option<Estimate>,
+    /// RONt about the maximum inscribed circle.
+    pub ront_mici: Option<Estimate>,
+    /// RONt with nothing set aside.
+    pub ront_found: Option<Estimate>,
+    /// What the scanner's noise alone would show as RONt, 95 %.
+    pub detection_limit_mm: Option<f64>,
+    /// Harmonics 1.. as far as the sampling supports them; `upr` of the first is 1.
+    pub harmonics: Vec<HarmonicRow>,
+}
+
+/// One harmonic of one section.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HarmonicRow {
+    /// Undulations per revolution.
+    pub upr: u16,
+    /// Amplitude with the noise's power taken off, mm, and its standard uncertainty.
+    pub amplitude: Estimate,
+    /// Amplitude as fitted, mm.
+    pub raw_amplitude_mm: f64,
+    /// Azimuth phase: r = a cos(n theta - phase), rad.
+    pub phase_rad: f64,
+}
+
+/// Deviation of one wall from its mean surface of revolution, on a grid.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct UnrolledMap {
+    /// Heights of the rows, mm.
+    pub heights_mm: Vec<f64>,
+    /// Azimuths of the columns, rad.
+    pub azimuths_rad: Vec<f64>,
+    /// Row by row: mean deviation outwards along the normal, mm; `None` where nothing was seen.
+    pub deviation_mm: Vec<Option<f64>>,
+    /// Row by row: whether the cell was set aside.
+    pub set_aside: Vec<bool>,
+}
+
+/// One measure of one scan.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MeasureRow {
+    /// The measure's published name.
+    pub measure: &'static str,
+    /// Value with its standard uncertainty, in the measure's unit.
+    pub estimate: Estimate,
+    /// What the scanner's noise alone would show, 95 %; `None` where no such limit applies.
+    pub detection_limit: Option<f64>,
+}

@@ -1,0 +1,192 @@
+//! Reductions as rows: one scan's share of each published table.
+
+use super::{Column, ColumnData, Measure, Table, TableError};
+use crate::quantity::Estimate;
+use crate::reduction::{Reduction, SectionRow, WallReduction};
+
+/// One scan's share of the per-scan tables, each keyed by `scan_id`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ScanTables {
+    /// `sections`: scan x wall x height.
+    pub sections: Table,
+    /// `harmonics`: scan x wall x height x UPR.
+    pub harmonics: Table,
+    /// `profiles`: scan x wall x station.
+    pub profiles: Table,
+    /// `scan_measures`: scan x measure.
+    pub scan_measures: Table,
+    /// `unrolled`: scan x wall x height x azimuth.
+    pub unrolled: Table,
+}
+
+/// The rows one reduction adds to each per-scan table.
+///
+/// # Errors
+/// [`TableError`] if a number is not finite, which the reduction's own types do not let happen.
+pub fn scan_tables(scan_id: &str, reduction: &Reduction) -> Result<ScanTables, TableError> {
+    Ok(ScanTables {
+        sections: sections(scan_id, reduction)?,
+        harmonics: harmonics(scan_id, reduction)?,
+        profiles: profiles(scan_id, reduction)?,
+        scan_measures: scan_measures(scan_id, reduction)?,
+        unrolled: unrolled(scan_id, reduction)?,
+    })
+}
+
+/// The columns of `scans` that the reduction knows; the rest (file, hash, status) are the caller's.
+///
+/// The order is that of the published table.
+#[must_use]
+pub fn scan_columns(reduction: Option<&Reduction>) -> Vec<Column> {
+    let float = |name: &str, value: &dyn Fn(&Reduction) -> Option<f64>| {
+        Column::optional_floats(name, [reduction.and_then(value)])
+    };
+    let wall = |index: usize, value: fn(&WallReduction) -> f64| {
+        move |r: &Reduction| r.walls.get(index).map(value)
+    };
+    vec![
+        float("axis_dx", &|r| Some(r.axis_direction.x)),
+        float("axis_dy", &|r| Some(r.axis_direction.y)),
+        float("axis_dz", &|r| Some(r.axis_direction.z)),
+        float("axis_x_mm", &|r| Some(r.axis_point.x)),
+        float("axis_y_mm", &|r| Some(r.axis_point.y)),
+        float("axis_z_mm", &|r| Some(r.axis_point.z)),
+        float("u_axis_tilt_rad", &|r| Some((r.axis_covariance[(2, 2)] + r.axis_covariance[(3, 3)]).sqrt())),
+        float("u_axis_offset_mm", &|r| Some((r.axis_covariance[(0, 0)] + r.axis_covariance[(1, 1)]).sqrt())),
+        float("noise_mm", &|r| Some(r.noise.value())),
+        float("u_noise_mm", &|r| Some(r.noise.standard_uncertainty())),
+        float("coverage_outer", &wall(0, |w| w.coverage)),
+        float("coverage_inner", &|r| Some(r.walls.get(1).map_or(0.0, |w| w.coverage))),
+        float("masked_outer", &wall(0, |w| w.masked)),
+        float("masked_inner", &wall(1, |w| w.masked)),
+        Column::optional_texts("up_source", [reduction.map(|r| format!("{:?}", r.up).to_lowercase())]),
+        Column::optional_texts("notes", [reduction.filter(|r| !r.notes.is_empty()).map(|r| r.notes.join("; "))]),
+    ]
+}
+
+/// Pairs of a wall's word and a row.
+fn section_rows(reduction: &Reduction) -> Vec<(&'static str, &SectionRow)> {
+    reduction.walls.iter().flat_map(|wall| wall.sections.iter().map(|row| (wall.side.word(), row))).collect()
+}
+
+type Pick = fn(&SectionRow) -> Option<Estimate>;
+
+/// The measured columns of `sections`, each followed by its uncertainty.
+const SECTION_ESTIMATES: &[(&str, Pick)] = &[
+    ("radius_mm", |s| Some(s.radius)),
+    ("center_x_mm", |s| Some(s.center_x)),
+    ("center_y_mm", |s| Some(s.center_y)),
+    ("ront_lsci_mm", |s| s.ront_lsci),
+    ("ronq_lsci_mm", |s| s.ronq_lsci),
+    ("ronp_lsci_mm", |s| s.ronp_lsci),
+    ("ronv_lsci_mm", |s| s.ronv_lsci),
+    ("ront_mzci_mm", |s| s.ront_mzci),
+    ("ront_mcci_mm", |s| s.ront_mcci),
+    ("ront_mici_mm", |s| s.ront_mici),
+    ("ront_found_mm", |s| s.ront_found),
+];
+
+fn sections(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
+    let rows = section_rows(reduction);
+    let mut columns = vec![
+        Column::texts("scan_id", rows.iter().map(|_| scan_id)),
+        Column::texts("wall", rows.iter().map(|(wall, _)| *wall)),
+        Column::floats("height_mm", rows.iter().map(|(_, s)| s.height_mm)),
+        Column { name: "body".to_owned(), data: ColumnData::Flag(rows.iter().map(|(_, s)| Some(s.body)).collect()) },
+        Column::floats("coverage", rows.iter().map(|(_, s)| s.coverage)),
+        Column::floats("masked", rows.iter().map(|(_, s)| s.masked)),
+        Column::integers("highest_upr", rows.iter().map(|(_, s)| s.harmonics.len() as i64)),
+        Column::optional_floats("detection_limit_mm", rows.iter().map(|(_, s)| s.detection_limit_mm)),
+    ];
+    for (name, pick) in SECTION_ESTIMATES {
+        columns.push(Column::optional_floats(name, rows.iter().map(|(_, s)| pick(s).map(Estimate::value))));
+        let u = rows.iter().map(|(_, s)| pick(s).map(Estimate::standard_uncertainty));
+        columns.push(Column::optional_floats(&format!("u_{name}"), u));
+    }
+    Table::new("sections", columns)
+}
+
+fn harmonics(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
+    let rows: Vec<_> = section_rows(reduction)
+        .into_iter()
+        .flat_map(|(wall, section)| section.harmonics.iter().map(move |h| (wall, section.height_mm, h)))
+        .collect();
+    Table::new(
+        "harmonics",
+        vec![
+            Column::texts("scan_id", rows.iter().map(|_| scan_id)),
+            Column::texts("wall", rows.iter().map(|(wall, _, _)| *wall)),
+            Column::floats("height_mm", rows.iter().map(|(_, height, _)| *height)),
+            Column::integers("upr", rows.iter().map(|(_, _, h)| i64::from(h.upr))),
+            Column::floats("amplitude_mm", rows.iter().map(|(_, _, h)| h.amplitude.value())),
+            Column::floats("raw_amplitude_mm", rows.iter().map(|(_, _, h)| h.raw_amplitude_mm)),
+            Column::floats("phase_rad", rows.iter().map(|(_, _, h)| h.phase_rad)),
+            Column::floats("u_amplitude_mm", rows.iter().map(|(_, _, h)| h.amplitude.standard_uncertainty())),
+        ],
+    )
+}
+
+fn profiles(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
+    let rows: Vec<_> = reduction
+        .walls
+        .iter()
+        .flat_map(|wall| (0_i64..).zip(&wall.meridian.stations).map(|(index, station)| (wall.side.word(), index, station)))
+        .collect();
+    Table::new(
+        "profiles",
+        vec![
+            Column::texts("scan_id", rows.iter().map(|_| scan_id)),
+            Column::texts("wall", rows.iter().map(|(wall, _, _)| *wall)),
+            Column::integers("station", rows.iter().map(|(_, index, _)| *index)),
+            Column::floats("arc_mm", rows.iter().map(|(_, _, s)| s.arc_mm)),
+            Column::floats("height_mm", rows.iter().map(|(_, _, s)| s.height_mm)),
+            Column::floats("radius_mm", rows.iter().map(|(_, _, s)| s.radius.value())),
+            Column::floats("u_radius_mm", rows.iter().map(|(_, _, s)| s.radius.standard_uncertainty())),
+            Column::floats("curvature_per_mm", rows.iter().map(|(_, _, s)| s.curvature_per_mm)),
+        ],
+    )
+}
+
+fn scan_measures(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
+    let rows = &reduction.measures;
+    let below = rows.iter().map(|m| m.detection_limit.map(|limit| m.estimate.value() < limit));
+    Table::new(
+        "scan_measures",
+        vec![
+            Column::texts("scan_id", rows.iter().map(|_| scan_id)),
+            Column::texts("measure", rows.iter().map(|m| m.measure)),
+            Column::floats("value", rows.iter().map(|m| m.estimate.value())),
+            Column::floats("u", rows.iter().map(|m| m.estimate.standard_uncertainty())),
+            Column::optional_texts("unit", rows.iter().map(|m| Measure::named(m.measure).map(|k| k.unit.to_owned()))),
+            Column::optional_floats("detection_limit", rows.iter().map(|m| m.detection_limit)),
+            Column::optional_flags("below_limit", below),
+        ],
+    )
+}
+
+fn unrolled(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
+    let mut walls = Vec::new();
+    let (mut heights, mut azimuths, mut deviations, mut asides) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for wall in &reduction.walls {
+        let map = &wall.unrolled;
+        let columns = map.azimuths_rad.len();
+        for (cell, (deviation, aside)) in map.deviation_mm.iter().zip(&map.set_aside).enumerate() {
+            walls.push(wall.side.word());
+            heights.push(map.heights_mm[cell / columns]);
+            azimuths.push(map.azimuths_rad[cell % columns]);
+            deviations.push(*deviation);
+            asides.push(Some(*aside));
+        }
+    }
+    Table::new(
+        "unrolled",
+        vec![
+            Column::texts("scan_id", walls.iter().map(|_| scan_id)),
+            Column::texts("wall", walls.iter().copied()),
+            Column::floats("height_mm", heights),
+            Column::floats("azimuth_rad", azimuths),
+            Column::optional_floats("deviation_mm", deviations),
+            Column::optional_flags("set_aside", asides),
+        ],
+    )
+}
