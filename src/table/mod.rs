@@ -4,14 +4,18 @@
 //! - [`TableError`]: what is wrong with a table
 //! - [`Measure`]: the list of measures, each with unit, meaning and source
 
+pub mod combine;
 mod column;
 mod error;
 mod frame;
 pub mod measure;
 pub mod rows;
+pub mod schema;
+mod stack;
 
 pub use column::{Column, ColumnData};
 pub use error::TableError;
 pub use frame::Table;
 pub use measure::{MEASURES, Measure, MeasureKind};
 pub use rows::{ScanTables, scan_columns, scan_tables};
+pub use stack::stack;

@@ -1,0 +1,119 @@
+//! Tables as Parquet files.
+
+use std::fs::{self, File};
+use std::io::{BufWriter, Cursor, Write};
+use std::path::{Path, PathBuf};
+
+use polars::prelude::{BatchedWriter, ParquetCompression, ParquetReader, ParquetWriter, PolarsError, SerReader};
+use tempfile::NamedTempFile;
+
+use super::StoreError;
+use super::atomic::{finish, unfinished};
+use super::frame::{frame, table};
+use crate::table::Table;
+
+/// Rows in a row group at most: a fixed number, so that the bytes depend on the table alone.
+const ROW_GROUP: usize = 1 << 18;
+
+fn refused(path: &Path) -> impl FnOnce(PolarsError) -> StoreError {
+    let path = path.to_path_buf();
+    move |error| StoreError::Parquet { path, reason: error.to_string() }
+}
+
+fn writer<W: Write>(inner: W) -> ParquetWriter<W> {
+    ParquetWriter::new(inner).with_compression(ParquetCompression::Zstd(None)).with_row_group_size(Some(ROW_GROUP))
+}
+
+/// Writes `table` to `folder` as `NAME.parquet`, whole or not at all, and returns the path.
+///
+/// # Errors
+/// [`StoreError`] if the file cannot be written.
+pub fn write_table(folder: &Path, table: &Table) -> Result<PathBuf, StoreError> {
+    let path = folder.join(format!("{}.parquet", table.name()));
+    let mut file = unfinished(&path)?;
+    let mut frame = frame(table).map_err(refused(&path))?;
+    writer(BufWriter::new(file.as_file_mut())).finish(&mut frame).map_err(refused(&path))?;
+    finish(file, &path)?;
+    Ok(path)
+}
+
+/// Reads a table; its name is the file's.
+///
+/// # Errors
+/// [`StoreError`] if the file is not there, is damaged, or holds a type no table has.
+pub fn read_table(path: &Path) -> Result<Table, StoreError> {
+    let file = File::open(path).map_err(StoreError::io("read", path))?;
+    let read = ParquetReader::new(file).finish().map_err(refused(path))?;
+    let name = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    table(&name, &read, path)
+}
+
+/// Reads a table; `None` if there is no such file.
+///
+/// # Errors
+/// As [`read_table`], except for a missing file.
+pub fn read_table_if_there(path: &Path) -> Result<Option<Table>, StoreError> {
+    match fs::metadata(path) {
+        Ok(_) => read_table(path).map(Some),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(None),
+        Err(error) => Err(StoreError::io("read", path)(error)),
+    }
+}
+
+/// The bytes of `table` as a Parquet file.
+pub(super) fn encode(table: &Table, path: &Path) -> Result<Vec<u8>, StoreError> {
+    let mut bytes = Vec::new();
+    let mut frame = frame(table).map_err(refused(path))?;
+    writer(&mut bytes).finish(&mut frame).map_err(refused(path))?;
+    Ok(bytes)
+}
+
+/// The table called `name` in the bytes of a Parquet file.
+pub(super) fn decode(name: &str, bytes: Vec<u8>, path: &Path) -> Result<Table, StoreError> {
+    let read = ParquetReader::new(Cursor::new(bytes)).finish().map_err(refused(path))?;
+    table(name, &read, path)
+}
+
+/// Writes a table too large to hold, piece by piece; the file appears when it is finished.
+pub struct TableWriter {
+    path: PathBuf,
+    batches: BatchedWriter<BufWriter<File>>,
+    file: NamedTempFile,
+}
+
+impl TableWriter {
+    /// Starts `NAME.parquet` in `folder` with the columns of `like`.
+    ///
+    /// # Errors
+    /// [`StoreError`] if the file cannot be made.
+    pub fn create(folder: &Path, like: &Table) -> Result<Self, StoreError> {
+        let path = folder.join(format!("{}.parquet", like.name()));
+        let file = unfinished(&path)?;
+        let handle = file.as_file().try_clone().map_err(StoreError::io("write", &path))?;
+        let columns = frame(like).map_err(refused(&path))?;
+        let batches = writer(BufWriter::new(handle)).batched(columns.schema()).map_err(refused(&path))?;
+        Ok(Self { path, batches, file })
+    }
+
+    /// Adds the rows of `piece`, which must have the columns the writer was made with.
+    ///
+    /// # Errors
+    /// [`StoreError`] if the columns differ or the disk is full.
+    pub fn append(&mut self, piece: &Table) -> Result<(), StoreError> {
+        if piece.rows() == 0 {
+            return Ok(()); // an empty row group says nothing
+        }
+        let rows = frame(piece).map_err(refused(&self.path))?;
+        self.batches.write_batch(&rows).map_err(refused(&self.path))
+    }
+
+    /// Ends the file and gives it its name.
+    ///
+    /// # Errors
+    /// [`StoreError`] if the disk is full.
+    pub fn finish(self) -> Result<PathBuf, StoreError> {
+        self.batches.finish().map_err(refused(&self.path))?;
+        finish(self.file, &self.path)?;
+        Ok(self.path)
+    }
+}

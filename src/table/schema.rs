@@ -1,0 +1,188 @@
+//! The list of columns of every published table: unit, meaning, source.
+//!
+//! A measured column `x` and its standard uncertainty `u_x` share one line here. Columns whose number depends on the corpus
+//! (`pc1`, `pc2`, ..., `loading_000`, ...) are listed once, with their number left out: `pc`, `loading_`.
+
+use super::Measure;
+
+mod columns;
+
+pub use columns::COLUMNS;
+
+/// One column of a published table, or a family of numbered columns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ColumnMeaning {
+    /// The table.
+    pub table: &'static str,
+    /// The column; of a family, the part before the number.
+    pub column: &'static str,
+    /// The unit: `mm`, `mm2`, `mm3`, `rad`, `1/mm`, `1` for a number without unit, empty for words and truth values.
+    pub unit: &'static str,
+    /// What it is, in a sentence.
+    pub meaning: &'static str,
+    /// Standard and clause, or `project`.
+    pub source: &'static str,
+}
+
+/// A published table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TableMeaning {
+    /// The table.
+    pub name: &'static str,
+    /// What one row is.
+    pub row: &'static str,
+    /// The key columns, by which it is sorted.
+    pub key: &'static [&'static str],
+}
+
+/// Every published table, in the order of the flow.
+pub const TABLES: &[TableMeaning] = &[
+    TableMeaning { name: "catalogue", row: "scan file, as the catalogue describes it", key: &["scan_id"] },
+    TableMeaning { name: "scans", row: "scan file", key: &["scan_id"] },
+    TableMeaning { name: "sections", row: "scan x wall x height", key: &["scan_id", "wall", "height_mm"] },
+    TableMeaning {
+        name: "harmonics",
+        row: "scan x wall x height x UPR",
+        key: &["scan_id", "wall", "height_mm", "upr"],
+    },
+    TableMeaning { name: "profiles", row: "scan x wall x station", key: &["scan_id", "wall", "station"] },
+    TableMeaning { name: "scan_measures", row: "scan x measure", key: &["scan_id", "measure"] },
+    TableMeaning {
+        name: "unrolled",
+        row: "scan x wall x height x azimuth",
+        key: &["scan_id", "wall", "height_mm", "azimuth_rad"],
+    },
+    TableMeaning { name: "measures", row: "vessel x measure", key: &["vessel_id", "measure"] },
+    TableMeaning { name: "vessels", row: "vessel", key: &["vessel_id"] },
+    TableMeaning { name: "repeatability", row: "measure x instrument", key: &["measure", "instrument"] },
+    TableMeaning { name: "form_scores", row: "vessel", key: &["vessel_id"] },
+    TableMeaning { name: "form_axes", row: "component of the form space", key: &["component"] },
+    TableMeaning { name: "precision_scores", row: "vessel", key: &["vessel_id"] },
+    TableMeaning { name: "clusters", row: "vessel", key: &["vessel_id"] },
+    TableMeaning { name: "outliers", row: "vessel", key: &["vessel_id"] },
+];
+
+/// What a column of a written table is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Description {
+    /// The unit, as in [`ColumnMeaning`].
+    pub unit: String,
+    /// What it is.
+    pub meaning: String,
+    /// Standard and clause, or `project`.
+    pub source: String,
+}
+
+/// What `column` of `table` is; in `vessels` and `catalogue`, a name that is not the program's own is the catalogue's.
+#[must_use]
+pub fn describe_column(table: &str, column: &str) -> Description {
+    let known = meaning_of(table, column);
+    let measured = column.strip_prefix("u_").and_then(|name| meaning_of(table, name));
+    match (known, measured) {
+        (Some(found), _) => found,
+        (None, Some(value)) => Description {
+            unit: value.unit,
+            meaning: format!("standard uncertainty of {}", &column[2..]),
+            source: "JCGM 100 (GUM)".to_owned(),
+        },
+        (None, None) => Description {
+            unit: String::new(),
+            meaning: "carried through from the catalogue".to_owned(),
+            source: "catalogue".to_owned(),
+        },
+    }
+}
+
+/// Whether the program itself gives `column` of `table` its meaning; the others come from the catalogue.
+#[must_use]
+pub fn is_described(table: &str, column: &str) -> bool {
+    meaning_of(table, column).is_some() || column.strip_prefix("u_").is_some_and(|x| meaning_of(table, x).is_some())
+}
+
+fn meaning_of(table: &str, column: &str) -> Option<Description> {
+    let family = column.trim_end_matches(|c: char| c.is_ascii_digit());
+    let listed = |name: &str| COLUMNS.iter().find(|known| known.table == table && known.column == name);
+    if let Some(found) = listed(column).or_else(|| if family.len() < column.len() { listed(family) } else { None }) {
+        return Some(Description {
+            unit: found.unit.to_owned(),
+            meaning: found.meaning.to_owned(),
+            source: found.source.to_owned(),
+        });
+    }
+    let measure = (table == "vessels").then(|| Measure::named(column)).flatten()?;
+    Some(Description {
+        unit: measure.unit.to_owned(),
+        meaning: measure.meaning.to_owned(),
+        source: measure.source.to_owned(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{COLUMNS, TABLES, describe_column, is_described};
+
+    #[test]
+    fn every_column_belongs_to_a_table_and_is_listed_once() {
+        for (index, column) in COLUMNS.iter().enumerate() {
+            assert!(TABLES.iter().any(|table| table.name == column.table), "{} is no table", column.table);
+            let again = COLUMNS[..index].iter().any(|c| (c.table, c.column) == (column.table, column.column));
+            assert!(!again, "{}.{} is listed twice", column.table, column.column);
+        }
+    }
+
+    #[test]
+    fn every_key_column_is_described() {
+        for table in TABLES {
+            for key in table.key {
+                assert!(is_described(table.name, key), "{}.{key}", table.name);
+            }
+        }
+    }
+
+    #[test]
+    fn uncertainties_families_and_measures_are_found() {
+        assert_eq!(describe_column("sections", "u_ront_lsci_mm").unit, "mm");
+        assert_eq!(describe_column("vessels", "u_capacity").unit, "mm3");
+        assert!(is_described("form_scores", "pc12"));
+        assert!(is_described("form_scores", "u_pc2"));
+        assert!(is_described("form_axes", "loading_007"));
+        assert_eq!(describe_column("vessels", "donor").source, "catalogue");
+    }
+
+    /// The columns the published tables promise.
+    const PROMISED: &[(&str, &str)] = &[
+        (
+            "scans",
+            "scan_id vessel_id file blake3 format unit triangles points instrument status reason axis_dx axis_dy \
+          axis_dz axis_x_mm axis_y_mm axis_z_mm u_axis_tilt_rad u_axis_offset_mm noise_mm coverage_outer coverage_inner \
+          masked_outer masked_inner",
+        ),
+        (
+            "sections",
+            "scan_id wall height_mm radius_mm center_x_mm center_y_mm coverage masked ront_lsci_mm ronq_lsci_mm \
+          ronp_lsci_mm ronv_lsci_mm ront_mzci_mm ront_mcci_mm ront_mici_mm ront_found_mm detection_limit_mm",
+        ),
+        ("harmonics", "scan_id wall height_mm upr amplitude_mm raw_amplitude_mm phase_rad u_amplitude_mm"),
+        ("profiles", "scan_id wall station arc_mm height_mm radius_mm u_radius_mm curvature_per_mm"),
+        ("measures", "vessel_id measure value u unit n_scans detection_limit below_limit"),
+        ("repeatability", "measure instrument s_repeat s_instrument n_vessels n_scans"),
+        ("form_scores", "vessel_id pc1 u_pc1 centroid_size_mm"),
+        ("form_axes", "component explained loading_000"),
+        ("precision_scores", "vessel_id pc1 precision_grade u_precision_grade"),
+        (
+            "clusters",
+            "vessel_id form_cluster form_probability form_stability precision_cluster precision_probability \
+          precision_stability",
+        ),
+        ("outliers", "vessel_id form_p form_q precision_residual precision_p precision_q direction outlier"),
+    ];
+
+    #[test]
+    fn every_promised_column_is_described() {
+        for (table, columns) in PROMISED {
+            for column in columns.split_whitespace() {
+                assert!(is_described(table, column), "{table}.{column}");
+            }
+        }
+    }
+}

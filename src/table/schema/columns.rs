@@ -1,0 +1,177 @@
+//! One line per column.
+
+use super::ColumnMeaning;
+
+macro_rules! columns {
+    ($($table:literal { $($column:literal, $unit:literal, $source:literal, $meaning:literal;)* })*) => {
+        /// Every column the program itself gives a meaning, but the measures as columns of `vessels`.
+        pub const COLUMNS: &[ColumnMeaning] = &[$($(ColumnMeaning {
+            table: $table, column: $column, unit: $unit, meaning: $meaning, source: $source,
+        }),*),*];
+    };
+}
+
+columns! {
+    "catalogue" {
+        "scan_id", "", "project", "name of the scan: the file's name without suffix, unique in the corpus";
+        "vessel_id", "", "catalogue", "name of the vessel; rows with one name are repeat scans of one vessel";
+        "file", "", "catalogue", "scan file, relative to the catalogue";
+        "unit", "", "catalogue", "length unit of the file's coordinates";
+        "instrument", "", "catalogue", "scanner";
+        "u_instrument_mm", "mm", "catalogue", "declared standard uncertainty of the instrument";
+        "up", "", "catalogue", "direction of the file's frame that points upwards, where the scan cannot tell";
+        "material", "", "catalogue", "material of the vessel";
+        "mohs", "1", "catalogue", "hardness of the material on the Mohs scale";
+        "density_g_cm3", "g/cm3", "catalogue", "density of the material";
+        "reference", "", "catalogue", "documented reference piece: modern, old or missing";
+        "ct_cost", "1", "catalogue", "cost of a computed tomography of the vessel, in the study's own unit";
+        "setting", "", "catalogue", "where the vessel was found or given";
+    }
+    "scans" {
+        "scan_id", "", "project", "name of the scan: the file's name without suffix, unique in the corpus";
+        "vessel_id", "", "catalogue", "name of the vessel; rows with one name are repeat scans of one vessel";
+        "file", "", "catalogue", "scan file, relative to the catalogue";
+        "blake3", "", "project", "BLAKE3 hash of the file's bytes; missing if the file could not be read";
+        "format", "", "project", "file format as recognised from the content";
+        "unit", "", "catalogue", "length unit of the file's coordinates";
+        "triangles", "1", "project", "number of triangles";
+        "points", "1", "project", "number of vertices or points";
+        "instrument", "", "catalogue", "scanner";
+        "status", "", "project", "reduced or rejected";
+        "reason", "", "project", "why the scan was rejected";
+        "axis_dx", "1", "project", "direction of the axis from foot to rim, x component in the file's frame";
+        "axis_dy", "1", "project", "direction of the axis from foot to rim, y component in the file's frame";
+        "axis_dz", "1", "project", "direction of the axis from foot to rim, z component in the file's frame";
+        "axis_x_mm", "mm", "project", "a point of the axis at mid-height, x in the file's frame";
+        "axis_y_mm", "mm", "project", "a point of the axis at mid-height, y in the file's frame";
+        "axis_z_mm", "mm", "project", "a point of the axis at mid-height, z in the file's frame";
+        "u_axis_tilt_rad", "rad", "JCGM 100 (GUM)", "standard uncertainty of the axis's direction, both tilts together";
+        "u_axis_offset_mm", "mm", "JCGM 100 (GUM)", "standard uncertainty of the axis's position at mid-height, both offsets together";
+        "noise_mm", "mm", "project", "the scanner's standard deviation along the surface normal, estimated from the scan itself";
+        "coverage_outer", "1", "project", "share of the outer wall that was seen, 0 to 1";
+        "coverage_inner", "1", "project", "share of the inner wall that was seen, 0 to 1";
+        "masked_outer", "1", "project", "share of the outer wall set aside as handle or damage, 0 to 1";
+        "masked_inner", "1", "project", "share of the inner wall set aside as handle or damage, 0 to 1";
+        "up_source", "", "project", "how up was decided: opening, catalogue or assumed";
+        "notes", "", "project", "what a reader should know of the reduction";
+    }
+    "sections" {
+        "scan_id", "", "project", "name of the scan";
+        "wall", "", "project", "outer or inner";
+        "height_mm", "mm", "project", "height of the section above the lowest point of the foot, along the axis";
+        "body", "", "project", "whether the section lies on the body: not in lip or foot, on a wall steep enough";
+        "coverage", "1", "project", "share of the azimuth seen, 0 to 1";
+        "masked", "1", "project", "share of the azimuth set aside as handle or damage, 0 to 1";
+        "highest_upr", "1", "ISO 12181-2", "highest harmonic the sampling supports";
+        "detection_limit_mm", "mm", "project", "RONt that the scanner's noise alone would show, 95 %";
+        "radius_mm", "mm", "ISO 12181-1", "mean radius of the section";
+        "center_x_mm", "mm", "ISO 1101", "centre of the least-squares circle about the datum axis, towards azimuth 0";
+        "center_y_mm", "mm", "ISO 1101", "centre of the least-squares circle about the datum axis, towards azimuth pi/2";
+        "ront_lsci_mm", "mm", "ISO 12181-1", "peak-to-valley roundness deviation, least-squares circle, after the Gaussian filter";
+        "ronq_lsci_mm", "mm", "ISO 12181-1", "root mean square roundness deviation, least-squares circle";
+        "ronp_lsci_mm", "mm", "ISO 12181-1", "peak-to-reference roundness deviation, least-squares circle";
+        "ronv_lsci_mm", "mm", "ISO 12181-1", "reference-to-valley roundness deviation, least-squares circle";
+        "ront_mzci_mm", "mm", "ISO 12181-1", "peak-to-valley roundness deviation, minimum zone circles";
+        "ront_mcci_mm", "mm", "ISO 12181-1", "peak-to-valley roundness deviation, minimum circumscribed circle";
+        "ront_mici_mm", "mm", "ISO 12181-1", "peak-to-valley roundness deviation, maximum inscribed circle";
+        "ront_found_mm", "mm", "ISO 12181-1", "peak-to-valley roundness deviation as found, with nothing set aside";
+    }
+    "harmonics" {
+        "scan_id", "", "project", "name of the scan";
+        "wall", "", "project", "outer or inner";
+        "height_mm", "mm", "project", "height of the section above the lowest point of the foot, along the axis";
+        "upr", "1", "ISO 12181-1", "undulations per revolution";
+        "amplitude_mm", "mm", "project", "amplitude with the noise's power taken off";
+        "raw_amplitude_mm", "mm", "project", "amplitude as fitted";
+        "phase_rad", "rad", "project", "azimuth phase: r = a cos(n theta - phase)";
+    }
+    "profiles" {
+        "scan_id", "", "project", "name of the scan";
+        "wall", "", "project", "outer or inner";
+        "station", "1", "project", "number of the station along the meridian, from 0";
+        "arc_mm", "mm", "project", "arc length from the wall's first station";
+        "height_mm", "mm", "project", "height above the lowest point of the foot, along the axis";
+        "radius_mm", "mm", "project", "radius of the mean meridian";
+        "curvature_per_mm", "1/mm", "project", "signed curvature of the meridian, positive where the wall bulges outwards";
+    }
+    "scan_measures" {
+        "scan_id", "", "project", "name of the scan";
+        "measure", "", "project", "name of the measure; see the measures as columns of vessels";
+        "value", "per row", "project", "value, in the unit of the row";
+        "u", "per row", "JCGM 100 (GUM)", "standard uncertainty, in the unit of the row";
+        "unit", "", "project", "unit of the row";
+        "detection_limit", "per row", "project", "what the scanner's noise alone would show, 95 %; missing where no such limit applies";
+        "below_limit", "", "project", "whether the value is below its detection limit, and so only a bound";
+    }
+    "unrolled" {
+        "scan_id", "", "project", "name of the scan";
+        "wall", "", "project", "outer or inner";
+        "height_mm", "mm", "project", "height of the cell above the lowest point of the foot";
+        "azimuth_rad", "rad", "project", "azimuth of the cell, counter-clockwise seen from above";
+        "deviation_mm", "mm", "ISO 1101", "mean deviation from the mean surface of revolution, outwards along the normal";
+        "set_aside", "", "project", "whether the cell was set aside as handle or damage";
+    }
+    "measures" {
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "measure", "", "project", "name of the measure; see the measures as columns of vessels";
+        "value", "per row", "project", "mean of the vessel's scans, weighted by inverse variance, in the unit of the row";
+        "u", "per row", "JCGM 100 (GUM)", "standard uncertainty, widened where scans disagree, in the unit of the row";
+        "unit", "", "project", "unit of the row";
+        "n_scans", "1", "project", "number of scans that entered";
+        "detection_limit", "per row", "project", "least detection limit of these scans; missing where no such limit applies";
+        "below_limit", "", "project", "whether the value is below the detection limit, and so only a bound";
+    }
+    "vessels" {
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "n_scans", "1", "project", "number of scans in the catalogue";
+        "n_reduced", "1", "project", "number of scans reduced";
+        "material", "", "catalogue", "material of the vessel";
+        "mohs", "1", "catalogue", "hardness of the material on the Mohs scale";
+        "density_g_cm3", "g/cm3", "catalogue", "density of the material";
+        "reference", "", "catalogue", "documented reference piece: modern, old or missing";
+        "ct_cost", "1", "catalogue", "cost of a computed tomography of the vessel, in the study's own unit";
+        "setting", "", "catalogue", "where the vessel was found or given";
+    }
+    "repeatability" {
+        "measure", "", "project", "name of the measure";
+        "instrument", "", "catalogue", "scanner; missing: all together";
+        "s_repeat", "per row", "ISO 5725-2", "repeatability standard deviation, in the measure's unit";
+        "s_instrument", "per row", "ISO 5725-2", "between-instrument standard deviation, in the measure's unit";
+        "n_vessels", "1", "ISO 5725-2", "number of vessels with repeat scans";
+        "n_scans", "1", "ISO 5725-2", "number of their scans";
+    }
+    "form_scores" {
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "pc", "1", "geometric morphometrics", "score on a component of the form space";
+        "centroid_size_mm", "mm", "geometric morphometrics", "root of the mean square distance of the meridian's points from their centroid";
+    }
+    "form_axes" {
+        "component", "1", "project", "number of the component, from 1";
+        "explained", "1", "project", "share of the total variance";
+        "loading_", "1", "project", "loading of one coordinate of the superimposed meridian";
+    }
+    "precision_scores" {
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "pc", "1", "project", "score on a component of the precision space";
+        "precision_grade", "1", "ISO 286-1", "continuous standard tolerance grade whose tolerance equals the deviation";
+    }
+    "clusters" {
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "form_cluster", "1", "project", "group by form; missing: none";
+        "form_probability", "1", "project", "probability of that group";
+        "form_stability", "1", "Hennig 2007", "bootstrap stability of that group, mean Jaccard";
+        "precision_cluster", "1", "project", "group by precision; missing: none";
+        "precision_probability", "1", "project", "probability of that group";
+        "precision_stability", "1", "Hennig 2007", "bootstrap stability of that group, mean Jaccard";
+    }
+    "outliers" {
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "form_p", "1", "project", "p-value of the distance in the form space";
+        "form_q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over the corpus";
+        "precision_residual", "1", "project", "residual of log-precision, in standard deviations; negative is finer";
+        "precision_p", "1", "project", "p-value of the residual";
+        "precision_q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over the corpus";
+        "direction", "", "project", "finer or coarser than its peers; missing where it does not stand out";
+        "outlier", "", "project", "whether it stands out by form or precision at the stated false discovery rate";
+    }
+}
