@@ -1,0 +1,280 @@
+//! What a perfect measurement finds in the whole vessel.
+
+use std::f64::consts::{FRAC_PI_2, TAU};
+
+use super::{Ripple, VesselPlan, Wall};
+use crate::quantity::Upr;
+
+/// The measures of a planned vessel, without uncertainty; names as in the published tables.
+///
+/// The body is the part of the outer wall between 10 and 90 % of the height where the wall stands steeper than 30 degrees
+/// to the horizontal (all of those heights, where that leaves fewer than four of 65). Lifts of rim and foot do not enter
+/// sizes and volumes. Chips, lugs and handles belong to the scan and never enter the truth.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Truth {
+    /// Height of the rim over the foot, mm.
+    pub height_mm: f64,
+    /// Greatest diameter of the outer wall, mm.
+    pub max_diameter_mm: f64,
+    /// Diameter of the rim's highest circle, mm.
+    pub rim_diameter_mm: f64,
+    /// Diameter of the lowest circle, the outer edge of a flat foot, mm.
+    pub foot_diameter_mm: f64,
+    /// Least diameter of the outer wall between the widest point and the lip; `None` without a neck, mm.
+    pub neck_diameter_mm: Option<f64>,
+    /// Brimful capacity up to the top of the rim, the harmonics' effect included, mm3.
+    pub capacity_mm3: f64,
+    /// Volume of the material, the harmonics' effect included, mm3.
+    pub body_volume_mm3: f64,
+    /// Area of the mean surface of revolution, mm2.
+    pub surface_area_mm2: f64,
+    /// Mean distance from the outer meridian along its normal to the inner, over the body, mm.
+    pub wall_mean_mm: f64,
+    /// Median over the body of RONt about the least-squares circle, outer wall, mm.
+    pub roundness_outer_mm: f64,
+    /// The same of the inner wall, mm.
+    pub roundness_inner_mm: f64,
+    /// Root mean square over the body of the amplitude at 2 UPR, outer wall, mm.
+    pub lobing_2_mm: f64,
+    /// The same at 3 UPR, mm.
+    pub lobing_3_mm: f64,
+    /// The same of the summed power of 4 to 15 UPR, mm.
+    pub lobing_4_15_mm: f64,
+    /// The same of 16 to 50 UPR, mm.
+    pub lobing_16_50_mm: f64,
+    /// The same of 51 to 150 UPR, mm.
+    pub lobing_51_150_mm: f64,
+    /// Twice the greatest distance of the outer section centres over the body from their least-squares line, mm.
+    pub axis_straightness_outer_mm: f64,
+    /// Twice the greatest distance of the inner section centres over the body from the datum axis (z), mm.
+    pub coaxiality_inner_mm: f64,
+    /// Root mean square over the body of the distance between outer and inner section centres, mm.
+    pub wall_unevenness_mm: f64,
+    /// Twice the distance of the rim circle's centre from the datum axis, mm.
+    pub concentricity_rim_mm: f64,
+    /// Range of the rim's lift about its plane, mm.
+    pub flatness_rim_mm: f64,
+    /// Rise of the rim's plane across its diameter, mm.
+    pub perpendicularity_rim_mm: f64,
+    /// Range of the foot's lift about its plane, mm.
+    pub flatness_foot_mm: f64,
+    /// Rise of the foot's plane across its diameter, mm.
+    pub perpendicularity_foot_mm: f64,
+}
+
+/// Heights tried for the body.
+const HEIGHTS: u32 = 65;
+
+/// Least axial part of the unit tangent on the body: the sine of 30 degrees.
+const STEEP: f64 = 0.5;
+
+/// Share of the height left out at the foot and at the rim.
+const MARGIN: f64 = 0.1;
+
+impl VesselPlan {
+    /// The truth, roundness filtered at `cutoff`.
+    #[must_use]
+    pub fn truth(&self, cutoff: Upr) -> Truth {
+        let meridian = self.meridian();
+        let body = self.body_heights();
+        let ront = |wall| median(body.iter().filter_map(|&z| self.roundness(wall, z, Some(cutoff))).collect());
+        let lobing = |from, to| self.lobing(&body, from, to);
+        let [max, rim, foot] =
+            [self.widest_arc(), meridian.rim_arc(), meridian.foot_arc()].map(|arc| 2.0 * meridian.at(arc).radius_mm);
+        let capacity = -self.enclosed(meridian.rim_arc(), meridian.length_mm());
+        let centres = |wall| body.iter().filter_map(|&z| self.centre(wall, z)).collect::<Vec<_>>();
+        let (outer, inner) = (centres(Wall::Outer), centres(Wall::Inner));
+        let apart: Vec<f64> = body
+            .iter()
+            .filter_map(|&z| Some(distance(self.centre(Wall::Outer, z)?, self.centre(Wall::Inner, z)?)))
+            .collect();
+        let heights: Vec<f64> = body.clone();
+        Truth {
+            height_mm: meridian.height_mm(),
+            max_diameter_mm: max,
+            rim_diameter_mm: rim,
+            foot_diameter_mm: foot,
+            neck_diameter_mm: self.neck_arc().map(|arc| 2.0 * meridian.at(arc).radius_mm),
+            capacity_mm3: capacity,
+            body_volume_mm3: self.enclosed(0.0, meridian.length_mm()),
+            surface_area_mm2: meridian.surface_area_mm2(),
+            wall_mean_mm: self.wall_mean(&body),
+            roundness_outer_mm: ront(Wall::Outer),
+            roundness_inner_mm: ront(Wall::Inner),
+            lobing_2_mm: lobing(2, 2),
+            lobing_3_mm: lobing(3, 3),
+            lobing_4_15_mm: lobing(4, 15),
+            lobing_16_50_mm: lobing(16, 50),
+            lobing_51_150_mm: lobing(51, 150),
+            axis_straightness_outer_mm: 2.0 * greatest(&off_line(&heights, &outer)),
+            coaxiality_inner_mm: 2.0 * greatest(&inner.iter().map(|&c| distance(c, [0.0, 0.0])).collect::<Vec<_>>()),
+            wall_unevenness_mm: root_mean_square(&apart),
+            concentricity_rim_mm: 2.0 * distance(self.centre_at(meridian.rim_arc()), [0.0, 0.0]),
+            flatness_rim_mm: range(self.rim_lift(), 2),
+            perpendicularity_rim_mm: rise(self.rim_lift()),
+            flatness_foot_mm: range(self.foot_lift(), 2),
+            perpendicularity_foot_mm: rise(self.foot_lift()),
+        }
+    }
+
+    /// Evenly spaced heights on the body, mm.
+    #[must_use]
+    pub fn body_heights(&self) -> Vec<f64> {
+        let height = self.meridian().height_mm();
+        let all: Vec<f64> = (0..HEIGHTS)
+            .map(|i| height * (MARGIN + (1.0 - 2.0 * MARGIN) * f64::from(i) / f64::from(HEIGHTS - 1)))
+            .collect();
+        let steep: Vec<f64> = all
+            .iter()
+            .copied()
+            .filter(|&z| {
+                self.arc_at_height(Wall::Outer, z).is_some_and(|arc| self.meridian().at(arc).tangent_z >= STEEP)
+            })
+            .collect();
+        if steep.len() < 4 { all } else { steep }
+    }
+
+    /// Volume swept between two arc lengths with the harmonics' effect: a section's area is pi r2 + pi/2 sum a2, exactly.
+    fn enclosed(&self, low: f64, high: f64) -> f64 {
+        let ripple = self.meridian().integral(low, high, |arc| {
+            let power: f64 = (1..=self.highest_upr())
+                .filter_map(Upr::new)
+                .map(|upr| self.harmonic_parts(arc, upr).iter().map(|part| part * part).sum::<f64>())
+                .sum();
+            FRAC_PI_2 * power * self.meridian().at(arc).tangent_z
+        });
+        self.meridian().swept_volume_mm3(low, high) + ripple
+    }
+
+    fn lobing(&self, body: &[f64], from: u16, to: u16) -> f64 {
+        let power: f64 = body
+            .iter()
+            .flat_map(|&z| (from..=to).filter_map(Upr::new).filter_map(move |upr| self.harmonic(Wall::Outer, z, upr)))
+            .map(|harmonic| harmonic.amplitude_mm.powi(2))
+            .sum();
+        (power / body.len() as f64).sqrt()
+    }
+
+    /// Arc length of the widest point of the outer wall.
+    pub(super) fn widest_arc(&self) -> f64 {
+        let meridian = self.meridian();
+        let [low, high] = [meridian.foot_arc(), meridian.lip_arcs()[1]];
+        extreme_arc(low, high, |arc| meridian.at(arc).radius_mm)
+    }
+
+    /// Arc length of the neck: an inner minimum of the radius between the widest point and the lip.
+    fn neck_arc(&self) -> Option<f64> {
+        let meridian = self.meridian();
+        let [low, high] = [self.widest_arc(), meridian.lip_arcs()[0]];
+        if high <= low {
+            return None;
+        }
+        let arc = extreme_arc(low, high, |arc| -meridian.at(arc).radius_mm);
+        // A thousandth of the way from the lip is the lip: the wall narrows all the way up.
+        (high - arc > 1e-3 * (high - low) && arc - low > 1e-3 * (high - low)).then_some(arc)
+    }
+
+    fn wall_mean(&self, body: &[f64]) -> f64 {
+        let meridian = self.meridian();
+        let steps = 6000;
+        let inner: Vec<[f64; 2]> = (0..=steps)
+            .map(|step| {
+                let arc = meridian.rim_arc()
+                    + (meridian.length_mm() - meridian.rim_arc()) * f64::from(step) / f64::from(steps);
+                let point = meridian.at(arc);
+                [point.radius_mm, point.height_mm]
+            })
+            .collect();
+        let walls: Vec<f64> = body
+            .iter()
+            .filter_map(|&z| {
+                let point = meridian.at(self.arc_at_height(Wall::Outer, z)?);
+                first_crossing([point.radius_mm, point.height_mm], [-point.tangent_z, point.tangent_r], &inner)
+            })
+            .collect();
+        walls.iter().sum::<f64>() / walls.len() as f64
+    }
+}
+
+/// Distance along a ray to the first crossing with a polyline.
+fn first_crossing(from: [f64; 2], direction: [f64; 2], line: &[[f64; 2]]) -> Option<f64> {
+    line.windows(2)
+        .filter_map(|pair| {
+            let edge = [pair[1][0] - pair[0][0], pair[1][1] - pair[0][1]];
+            let across = direction[0] * edge[1] - direction[1] * edge[0];
+            let to = [pair[0][0] - from[0], pair[0][1] - from[1]];
+            let along = (to[0] * edge[1] - to[1] * edge[0]) / across;
+            let share = (to[0] * direction[1] - to[1] * direction[0]) / across;
+            (along > 0.0 && (0.0..=1.0).contains(&share)).then_some(along)
+        })
+        .min_by(f64::total_cmp)
+}
+
+/// Where a smooth function is greatest: a grid, then golden-section-like narrowing by thirds.
+fn extreme_arc(low: f64, high: f64, value: impl Fn(f64) -> f64) -> f64 {
+    let steps = 2000;
+    let step = (high - low) / f64::from(steps);
+    let best =
+        (0..=steps).map(|i| low + step * f64::from(i)).max_by(|&a, &b| value(a).total_cmp(&value(b))).unwrap_or(low);
+    let (mut a, mut b) = ((best - step).max(low), (best + step).min(high));
+    for _ in 0..80 {
+        let third = (b - a) / 3.0;
+        if value(a + third) < value(b - third) { a += third } else { b -= third }
+    }
+    0.5 * (a + b)
+}
+
+/// Distances of points over heights from their least-squares line.
+fn off_line(heights: &[f64], points: &[[f64; 2]]) -> Vec<f64> {
+    let count = heights.len() as f64;
+    let mean = heights.iter().sum::<f64>() / count;
+    let spread: f64 = heights.iter().map(|z| (z - mean).powi(2)).sum();
+    let line = [0, 1].map(|axis| {
+        let offset = points.iter().map(|p| p[axis]).sum::<f64>() / count;
+        let slope = points.iter().zip(heights).map(|(p, z)| p[axis] * (z - mean)).sum::<f64>() / spread;
+        (offset, slope)
+    });
+    points
+        .iter()
+        .zip(heights)
+        .map(|(p, z)| distance(*p, [0, 1].map(|axis| line[axis].0 + line[axis].1 * (z - mean))))
+        .collect()
+}
+
+/// Range about a circle of the ripples of at least `lowest` UPR.
+fn range(ripples: &[Ripple], lowest: u16) -> f64 {
+    let steps = 4096;
+    let values: Vec<f64> = (0..steps)
+        .map(|i| {
+            let theta = TAU * f64::from(i) / f64::from(steps);
+            ripples.iter().filter(|ripple| ripple.upr.get() >= lowest).map(|ripple| ripple.at(theta)).sum()
+        })
+        .collect();
+    greatest(&values) + greatest(&values.iter().map(|value| -value).collect::<Vec<_>>())
+}
+
+/// Rise across the diameter: twice the amplitude at 1 UPR.
+fn rise(ripples: &[Ripple]) -> f64 {
+    let tilt = ripples.iter().filter(|ripple| ripple.upr.get() == 1).fold([0.0, 0.0], |sum, ripple| {
+        [sum[0] + ripple.amplitude_mm * ripple.phase_rad.cos(), sum[1] + ripple.amplitude_mm * ripple.phase_rad.sin()]
+    });
+    2.0 * tilt[0].hypot(tilt[1])
+}
+
+pub(super) fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    let middle = values.len() / 2;
+    if values.len() % 2 == 1 { values[middle] } else { 0.5 * (values[middle - 1] + values[middle]) }
+}
+
+fn greatest(values: &[f64]) -> f64 {
+    values.iter().copied().max_by(f64::total_cmp).unwrap_or(0.0)
+}
+
+fn root_mean_square(values: &[f64]) -> f64 {
+    (values.iter().map(|value| value * value).sum::<f64>() / values.len() as f64).sqrt()
+}
+
+fn distance(a: [f64; 2], b: [f64; 2]) -> f64 {
+    (a[0] - b[0]).hypot(a[1] - b[1])
+}
