@@ -1,1 +1,20 @@
-//! math
+//! Numbers in, numbers out: the mathematics that knows nothing of vessels.
+//!
+//! - [`robust`]: median, MAD, quantile, Huber and Tukey weights
+//! - [`fourier`]: harmonic least squares at uneven angles, with covariance
+//! - [`gaussian_filter`]: the Gaussian filter of a closed profile
+//! - [`circle`]: four circles through plane points: least squares, minimum zone, circumscribed, inscribed
+//! - [`plane`], [`line`]: least-squares plane, and line through points along z
+//! - [`least_squares`]: linear least squares with covariance
+//! - [`variance`]: mean and spread, one-way analysis of variance
+//! - [`resample`]: equal arc length, periodic and clamped interpolation
+
+pub mod circle;
+pub mod fourier;
+pub mod gaussian_filter;
+pub mod least_squares;
+pub mod line;
+pub mod plane;
+pub mod resample;
+pub mod robust;
+pub mod variance;
