@@ -1,1 +1,48 @@
-//! deviation
+//! Regularity of one vessel: sizes, wall, straightness, coaxiality, run-out, ends, roundness and lobing, each with its
+//! standard uncertainty and, where noise alone would show something, with the limit below which it says nothing.
+//!
+//! The frame is that of a reduced scan: z along the datum axis from the lowest point of the foot, lengths in mm.
+//!
+//! - [`WallCurve`]: a mean meridian, smooth between its stations; [`SectionCentre`], [`SectionHarmonics`],
+//!   [`DeviationRow`], [`RingPoint`], [`DatumUncertainty`]: what the other measures start from
+//! - [`height`], [`max_diameter`], [`rim_diameter`], [`foot_diameter`], [`neck_diameter`], [`centroid_size`]
+//! - [`capacity`], [`capacity_neck`], [`body_volume`], [`surface_area`]
+//! - [`wall_thickness`], [`wall_unevenness`]
+//! - [`axis_straightness`], [`coaxiality`], [`concentricity`]
+//! - [`total_runout`], [`surface_profile`]
+//! - [`flatness`], [`perpendicularity`] of rim and foot
+//! - [`roundness_quantile`], [`lobing_band`]
+//!
+//! Values that grow with noise are corrected for it by [`Measured`]'s two methods: power less the noise's power where the
+//! value is a root mean square, and inversion of simulated scans where it is a range or a greatest distance.
+
+mod coaxiality;
+mod correction;
+mod diameters;
+mod end_plane;
+mod error;
+mod input;
+mod lobing;
+mod measured;
+mod roundness_summary;
+mod runout;
+mod straightness;
+mod volume;
+mod wall_curve;
+mod wall_thickness;
+mod wall_unevenness;
+
+pub use coaxiality::{coaxiality, concentricity};
+pub use diameters::{centroid_size, foot_diameter, height, max_diameter, neck_diameter, rim_diameter};
+pub use end_plane::{flatness, perpendicularity};
+pub use error::DeviationError;
+pub use input::{DatumUncertainty, DeviationRow, RingPoint, SectionCentre, SectionHarmonics};
+pub use lobing::lobing_band;
+pub use measured::Measured;
+pub use roundness_summary::{SectionRoundness, roundness_quantile};
+pub use runout::{SurfaceProfile, surface_profile, total_runout};
+pub use straightness::axis_straightness;
+pub use volume::{body_volume, capacity, capacity_neck, surface_area};
+pub use wall_curve::WallCurve;
+pub use wall_thickness::{WallThickness, wall_thickness};
+pub use wall_unevenness::wall_unevenness;

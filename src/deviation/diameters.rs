@@ -1,0 +1,287 @@
+//! Height, diameters and centroid size of the outer meridian.
+
+use super::error::DeviationError;
+use super::measured::Measured;
+use super::wall_curve::WallCurve;
+
+/// Standard uncertainties within which heights of the underside count as the same.
+const LEVEL_U: f64 = 3.0;
+/// Share of the greatest radius over which the foot must be level to count as a flat foot; project's choice: narrower
+/// rings stand on their lowest circle, and moving 0.05 to 0.1 changes only feet with a land between the two.
+const FLAT_FOOT: f64 = 0.05;
+/// Standard uncertainties by which the rim must be wider than the narrowest place above the belly to make it a neck.
+const NECK_U: f64 = 3.0;
+
+/// Height from the lowest point of the foot to the highest of the rim.
+///
+/// # Units
+/// mm; the curve is cubic between stations, so the extremes may lie between them.
+///
+/// # Uncertainty
+/// Both ends' uncertainties, taken as independent.
+///
+/// # Errors
+/// None for a valid curve, but for numbers too large to square.
+///
+/// # Example
+/// A cylinder 30 mm high:
+/// ```
+/// use tornus::deviation::{WallCurve, height};
+/// let (z, r, u) = ([0.0, 10.0, 20.0, 30.0], [20.0; 4], [0.003, 0.0, 0.0, 0.004]);
+/// let found = height(&WallCurve::new(&z, &z, &r, &u)?)?.estimate;
+/// assert_eq!(found.value(), 30.0);
+/// assert_eq!(found.standard_uncertainty(), 0.005); // root of 0.003^2 + 0.004^2
+/// # Ok::<(), tornus::deviation::DeviationError>(())
+/// ```
+pub fn height(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
+    let top = outer.at(outer.vertex(outer.heights(), highest(outer), 1.0));
+    let low = outer.at(outer.vertex(outer.heights(), lowest(outer), -1.0));
+    Ok(Measured::size(top.height - low.height, top.u_radius.hypot(low.u_radius))?)
+}
+
+/// Greatest diameter of the outer wall.
+///
+/// # Units
+/// mm.
+///
+/// # Uncertainty
+/// Twice that of the radius.
+///
+/// # Errors
+/// As [`height`].
+///
+/// # Example
+/// r = 20 mm - (z - 15 mm)^2 / 45 mm is widest, 40 mm, between the stations at 10 and 20 mm:
+/// ```
+/// use tornus::deviation::{WallCurve, max_diameter};
+/// let z = [0.0, 10.0, 20.0, 30.0];
+/// let r = z.map(|z: f64| 20.0 - (z - 15.0).powi(2) / 45.0);
+/// let found = max_diameter(&WallCurve::new(&z, &z, &r, &[0.01; 4])?)?.estimate;
+/// assert!((found.value() - 40.0).abs() < 1e-12);
+/// assert_eq!(found.standard_uncertainty(), 0.02);
+/// # Ok::<(), tornus::deviation::DeviationError>(())
+/// ```
+pub fn max_diameter(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
+    diameter_at(outer, outer.vertex(outer.radii(), widest(outer), 1.0))
+}
+
+/// Diameter of the rim where it is highest.
+///
+/// # Units
+/// mm.
+///
+/// # Uncertainty
+/// Twice that of the radius there; a rim that is level across its width makes the place itself doubtful, which is not
+/// included.
+///
+/// # Errors
+/// As [`height`].
+///
+/// # Example
+/// A cone that opens from 20 to 35 mm:
+/// ```
+/// use tornus::deviation::{WallCurve, rim_diameter};
+/// let (z, r) = ([0.0, 10.0, 20.0, 30.0], [20.0, 25.0, 30.0, 35.0]);
+/// assert_eq!(rim_diameter(&WallCurve::new(&z, &z, &r, &[0.01; 4])?)?.estimate.value(), 70.0);
+/// # Ok::<(), tornus::deviation::DeviationError>(())
+/// ```
+pub fn rim_diameter(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
+    diameter_at(outer, outer.vertex(outer.heights(), highest(outer), 1.0))
+}
+
+/// Diameter of the ring the vessel stands on: the lowest circle of the foot, or the outer edge of a flat foot.
+///
+/// A foot is flat where the meridian stays within three standard uncertainties of its lowest height over more than a
+/// twentieth of the greatest radius. `None` for a round-bottomed vessel, which stands on a point.
+///
+/// # Units
+/// mm.
+///
+/// # Uncertainty
+/// Twice that of the radius there.
+///
+/// # Errors
+/// As [`height`].
+///
+/// # Example
+/// A flat foot of 30 mm diameter under a cylinder:
+/// ```
+/// use tornus::deviation::{WallCurve, foot_diameter};
+/// let s = [0.0, 5.0, 10.0, 15.0, 20.0, 25.0];
+/// let (z, r) = ([0.0, 0.0, 0.0, 0.0, 5.0, 10.0], [0.0, 5.0, 10.0, 15.0, 15.0, 15.0]);
+/// let found = foot_diameter(&WallCurve::new(&s, &z, &r, &[0.01; 6])?)?;
+/// assert_eq!(found.map(|foot| foot.estimate.value()), Some(30.0));
+/// # Ok::<(), tornus::deviation::DeviationError>(())
+/// ```
+pub fn foot_diameter(outer: &WallCurve<'_>) -> Result<Option<Measured>, DeviationError> {
+    let station = lowest(outer);
+    let level = |i: &usize| {
+        let u = outer.u_radii()[*i].hypot(outer.u_radii()[station]);
+        outer.heights()[*i] - outer.heights()[station] <= LEVEL_U * u
+    };
+    let inmost = (0..=station).rev().take_while(level).last().unwrap_or(station);
+    let outmost = (station..outer.len()).take_while(level).last().unwrap_or(station);
+    let land = outer.radii()[outmost] - outer.radii()[inmost];
+    if land > FLAT_FOOT * outer.radii()[widest(outer)] {
+        return diameter_at(outer, outer.arcs()[outmost]).map(Some);
+    }
+    let arc = outer.vertex(outer.heights(), station, -1.0);
+    let spacing = outer.arcs()[1] - outer.arcs()[0];
+    if station == 0 || outer.at(arc).radius < spacing {
+        return Ok(None);
+    }
+    diameter_at(outer, arc).map(Some)
+}
+
+/// Least diameter of the outer wall between its widest point and the rim; `None` where it only narrows or only widens.
+///
+/// # Units
+/// mm.
+///
+/// # Uncertainty
+/// Twice that of the radius there.
+///
+/// # Errors
+/// As [`height`].
+///
+/// # Example
+/// A jar, 60 mm at the belly, 30 mm at the neck, 40 mm at the rim:
+/// ```
+/// use tornus::deviation::{WallCurve, neck_diameter};
+/// let z = [0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0];
+/// let r = [20.0, 30.0, 25.0, 20.0, 15.0, 20.0, 20.0];
+/// let u = [0.01; 7];
+/// let found = neck_diameter(&WallCurve::new(&z, &z, &r, &u)?)?;
+/// assert!(found.is_some_and(|neck| (neck.estimate.value() - 30.0).abs() < 0.1));
+/// assert_eq!(neck_diameter(&WallCurve::new(&z, &z, &[25.0; 7], &u)?)?, None);
+/// # Ok::<(), tornus::deviation::DeviationError>(())
+/// ```
+pub fn neck_diameter(outer: &WallCurve<'_>) -> Result<Option<Measured>, DeviationError> {
+    neck_arc(outer, Towards::End).map(|arc| diameter_at(outer, arc)).transpose()
+}
+
+/// Root of the mean square distance of the outer meridian's points from their centroid, points at equal arc length.
+///
+/// # Units
+/// mm; the points are those of the meridian half-plane (radius, height).
+///
+/// # Uncertainty
+/// That of the radii, taken as wholly correlated.
+///
+/// # Errors
+/// As [`height`].
+///
+/// # Example
+/// A straight line of length L has the mean square distance L^2 / 12 from its middle: 12 mm give the root of 12 mm^2.
+/// ```
+/// use tornus::deviation::{WallCurve, centroid_size};
+/// let (z, r) = ([0.0, 4.0, 8.0, 12.0], [20.0; 4]);
+/// let found = centroid_size(&WallCurve::new(&z, &z, &r, &[0.01; 4])?)?.estimate;
+/// assert!((found.value() - 12.0_f64.sqrt()).abs() < 1e-12);
+/// # Ok::<(), tornus::deviation::DeviationError>(())
+/// ```
+///
+/// # References
+/// Bookstein 1991, Morphometric tools for landmark data (centroid size, here per point; from memory).
+pub fn centroid_size(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
+    let (from, to) = (outer.arcs()[0], outer.arcs()[outer.len() - 1]);
+    let mean = |f: &dyn Fn(f64, f64) -> f64| outer.integral(from, to, |p| f(p.radius, p.height)) / (to - from);
+    let (radius, height) = (mean(&|r, _| r), mean(&|_, z| z));
+    let size = mean(&|r, z| (r - radius).powi(2) + (z - height).powi(2)).sqrt();
+    let slope = outer.integral(from, to, |p| p.u_radius * (p.radius - radius).abs()) / (to - from);
+    let u = if size > 0.0 { slope / size } else { 0.0 };
+    Ok(Measured::size(size, u)?)
+}
+
+/// Which end of the curve is the rim.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Towards {
+    /// The last station: an outer wall.
+    End,
+    /// The first station: an inner wall.
+    Start,
+}
+
+/// Arc length of the narrowest place between the widest and the rim, if the rim is clearly wider again.
+pub(super) fn neck_arc(curve: &WallCurve<'_>, rim: Towards) -> Option<f64> {
+    let belly = widest(curve);
+    let above: Vec<usize> = match rim {
+        Towards::End => (belly..curve.len()).collect(),
+        Towards::Start => (0..=belly).rev().collect(),
+    };
+    let radius = |i: usize| curve.radii()[i];
+    let narrow = (0..above.len()).min_by(|&a, &b| radius(above[a]).total_cmp(&radius(above[b])))?;
+    let beyond = above[narrow..].iter().copied().max_by(|&a, &b| radius(a).total_cmp(&radius(b)))?;
+    let station = above[narrow];
+    let u = curve.u_radii()[station].hypot(curve.u_radii()[beyond]);
+    let clear = |wide: usize| radius(wide) - radius(station) > NECK_U * u;
+    (clear(beyond) && clear(belly)).then(|| curve.vertex(curve.radii(), station, -1.0))
+}
+
+fn diameter_at(curve: &WallCurve<'_>, arc: f64) -> Result<Measured, DeviationError> {
+    let point = curve.at(arc);
+    Ok(Measured::size(2.0 * point.radius, 2.0 * point.u_radius)?)
+}
+
+fn greatest(values: &[f64], sign: f64) -> usize {
+    let mut best = 0;
+    for (i, value) in values.iter().enumerate() {
+        if sign * value > sign * values[best] {
+            best = i;
+        }
+    }
+    best
+}
+
+pub(super) fn widest(curve: &WallCurve<'_>) -> usize {
+    greatest(curve.radii(), 1.0)
+}
+
+pub(super) fn highest(curve: &WallCurve<'_>) -> usize {
+    greatest(curve.heights(), 1.0)
+}
+
+pub(super) fn lowest(curve: &WallCurve<'_>) -> usize {
+    greatest(curve.heights(), -1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::wall_curve::tests::columns;
+    use super::*;
+
+    #[test]
+    fn a_ring_foot_stands_on_its_lowest_circle() {
+        // Underside rises 2 mm to the middle, ring of 1.5 mm rounding at radius 20, wall upwards.
+        let [arc, height, radius, u] = columns(801, |t| {
+            if t < 0.4 {
+                (50.0 * t, 2.0 * (1.0 - t / 0.4).powi(2))
+            } else {
+                (20.0 + 10.0 * (t - 0.4), 60.0 * (t - 0.4).powi(2))
+            }
+        });
+        let curve = WallCurve::new(&arc, &height, &radius, &u).unwrap();
+        let foot = foot_diameter(&curve).unwrap().unwrap().estimate.value();
+        assert!((foot - 40.0).abs() < 0.05, "{foot}");
+    }
+
+    #[test]
+    fn a_round_bottom_stands_on_a_point() {
+        let [arc, height, radius, u] = columns(201, |t| (40.0 * (1.5 * t).sin(), 40.0 * (1.0 - (1.5 * t).cos())));
+        let curve = WallCurve::new(&arc, &height, &radius, &u).unwrap();
+        assert_eq!(foot_diameter(&curve).unwrap(), None);
+    }
+
+    #[test]
+    fn sizes_scale_with_the_vessel() {
+        for scale in [0.1, 7.0] {
+            let shape = |s: f64| move |t: f64| (s * (20.0 + 10.0 * (3.0 * t).sin()), s * 80.0 * t);
+            let ([a, h, r, u], [b, i, q, v]) = (columns(101, shape(1.0)), columns(101, shape(scale)));
+            let (one, other) = (WallCurve::new(&a, &h, &r, &u).unwrap(), WallCurve::new(&b, &i, &q, &v).unwrap());
+            for measure in [height, max_diameter, rim_diameter, centroid_size] {
+                let (x, y) = (measure(&one).unwrap().estimate.value(), measure(&other).unwrap().estimate.value());
+                assert!((y - scale * x).abs() < 1e-9 * y, "{x} {y}");
+            }
+        }
+    }
+}

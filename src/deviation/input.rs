@@ -1,0 +1,71 @@
+//! What the measures start from: section centres, harmonics, deviation maps, rings of points, the datum's uncertainty.
+
+use nalgebra::{Matrix2, Matrix2x4, Matrix4};
+
+use crate::quantity::Estimate;
+
+/// Centre of one section about the datum axis.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SectionCentre {
+    /// Height, mm.
+    pub height_mm: f64,
+    /// Centre, mm; its uncertainty is that of the section alone, without the datum's.
+    pub x: Estimate,
+    /// Centre, mm; its uncertainty is that of the section alone, without the datum's.
+    pub y: Estimate,
+}
+
+/// Harmonics of one section as fitted, the noise still in them; the first is 1 UPR.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SectionHarmonics<'a> {
+    /// Amplitudes as fitted, mm.
+    pub raw_amplitude_mm: &'a [f64],
+    /// Standard uncertainty of each of the cosine and the sine coefficient, mm: s sqrt(2 / N) for N even angles with
+    /// white noise s.
+    pub u_coefficient_mm: &'a [f64],
+}
+
+/// Filtered deviations of one section from the mean surface of revolution.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DeviationRow<'a> {
+    /// Deviations in order of azimuth, mm; what was not seen or was set aside is left out.
+    pub deviation_mm: &'a [f64],
+    /// Standard uncertainty of each value from the scanner's noise, after the filter, mm.
+    pub u_mm: f64,
+    /// How many independent values the filter leaves in the row: 2 x cut-off + 1, less the share not seen.
+    pub independent: usize,
+}
+
+/// One point of the rim's highest or the foot's lowest circle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RingPoint {
+    /// Azimuth, rad.
+    pub azimuth_rad: f64,
+    /// Distance from the datum axis, mm.
+    pub radius_mm: f64,
+    /// Height with its standard uncertainty, mm.
+    pub height: Estimate,
+}
+
+/// How well the datum axis is known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DatumUncertainty {
+    /// Height at which the offsets are given, mm.
+    pub height_mm: f64,
+    /// Covariance of (offset x, offset y, tilt about x, tilt about y), mm and rad.
+    pub covariance: Matrix4<f64>,
+}
+
+impl DatumUncertainty {
+    /// Covariance of the datum's place at `height_mm`, mm^2: a tilt about y moves x, a tilt about x moves y the other way.
+    #[must_use]
+    pub fn at(&self, height_mm: f64) -> Matrix2<f64> {
+        let jacobian = self.jacobian(height_mm);
+        jacobian * self.covariance * jacobian.transpose()
+    }
+
+    pub(super) fn jacobian(&self, height_mm: f64) -> Matrix2x4<f64> {
+        let arm = height_mm - self.height_mm;
+        Matrix2x4::new(1.0, 0.0, 0.0, arm, 0.0, 1.0, -arm, 0.0)
+    }
+}

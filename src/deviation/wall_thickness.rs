@@ -1,0 +1,136 @@
+//! Thickness of the wall along the outer wall's normal.
+
+use std::ops::RangeInclusive;
+
+use super::diameters::{highest, lowest};
+use super::error::{DeviationError, enough};
+use super::measured::Measured;
+use super::wall_curve::WallCurve;
+
+/// Points of the inner curve between two stations; four leave less than 0.1 um of sagitta at 0.75 mm spacing.
+const SUBDIVISION: usize = 4;
+
+/// Wall thickness over the body.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WallThickness {
+    /// Mean over the outer wall's stations.
+    pub mean: Measured,
+    /// Least.
+    pub least: Measured,
+    /// Greatest.
+    pub greatest: Measured,
+}
+
+/// Wall thickness: distance from the outer meridian along its normal to the inner, at the outer wall's stations whose
+/// height lies in `body_mm`.
+///
+/// The meridians are means over the azimuth, so this is the mean wall at each height; what varies around the vessel is
+/// [`wall_unevenness`](super::wall_unevenness()).
+///
+/// # Units
+/// mm.
+///
+/// # Uncertainty
+/// Of both walls, independent of each other; the mean's taken as wholly correlated along the wall. The least and the
+/// greatest of many noisy values lie too far out by up to about twice their uncertainty, which is not corrected.
+///
+/// # Errors
+/// `TooFew` if fewer than three stations of the body see the inner wall.
+///
+/// # Example
+/// Radii 11 and 10 mm: the wall is 1 mm.
+/// ```
+/// use tornus::deviation::{WallCurve, wall_thickness};
+/// let (s, down) = ([0.0, 10.0, 20.0, 30.0], [30.0, 20.0, 10.0, 0.0]);
+/// let outer = WallCurve::new(&s, &s, &[11.0; 4], &[0.003; 4])?;
+/// let inner = WallCurve::new(&s, &down, &[10.0; 4], &[0.004; 4])?;
+/// let wall = wall_thickness(&outer, &inner, 0.0..=30.0)?;
+/// assert_eq!(wall.mean.estimate.value(), 1.0);
+/// assert!((wall.mean.estimate.standard_uncertainty() - 0.005).abs() < 1e-12);
+/// # Ok::<(), tornus::deviation::DeviationError>(())
+/// ```
+pub fn wall_thickness(
+    outer: &WallCurve<'_>,
+    inner: &WallCurve<'_>,
+    body_mm: RangeInclusive<f64>,
+) -> Result<WallThickness, DeviationError> {
+    let (foot, rim) = (lowest(outer), highest(outer));
+    let body = (foot..=rim.max(foot)).filter(|&i| body_mm.contains(&outer.heights()[i]));
+    let points = polyline(inner);
+    let found: Vec<(f64, f64)> = body.filter_map(|i| thickness_at(outer, i, &points)).collect();
+    enough("stations of the body with both walls", found.len(), 3)?;
+    let n = found.len() as f64;
+    let mean = found.iter().map(|f| f.0).sum::<f64>() / n;
+    let u_mean = found.iter().map(|f| f.1).sum::<f64>() / n;
+    let by_thickness = |a: &&(f64, f64), b: &&(f64, f64)| a.0.total_cmp(&b.0);
+    let least = found.iter().min_by(by_thickness).copied().unwrap_or((mean, u_mean));
+    let greatest = found.iter().max_by(by_thickness).copied().unwrap_or((mean, u_mean));
+    Ok(WallThickness {
+        mean: Measured::size(mean, u_mean)?,
+        least: Measured::size(least.0, least.1)?,
+        greatest: Measured::size(greatest.0, greatest.1)?,
+    })
+}
+
+/// Radius, height and uncertainty along the curve, finer than its stations.
+fn polyline(curve: &WallCurve<'_>) -> Vec<[f64; 3]> {
+    let mut points = Vec::with_capacity(SUBDIVISION * curve.len());
+    for i in 0..curve.len() - 1 {
+        for part in 0..SUBDIVISION {
+            let point = curve.between(i, part as f64 / SUBDIVISION as f64);
+            points.push([point.radius, point.height, point.u_radius]);
+        }
+    }
+    let end = curve.between(curve.len() - 2, 1.0);
+    points.push([end.radius, end.height, end.u_radius]);
+    points
+}
+
+/// Thickness and its uncertainty at station `i`; `None` where the normal meets no inner wall.
+fn thickness_at(outer: &WallCurve<'_>, i: usize, inner: &[[f64; 3]]) -> Option<(f64, f64)> {
+    let point = outer.at(outer.arcs()[i]);
+    let speed = point.radius_slope.hypot(point.height_slope);
+    let inward = [-point.height_slope / speed, point.radius_slope / speed];
+    let mut nearest: Option<(f64, f64)> = None;
+    for pair in inner.windows(2) {
+        let (a, b) = (pair[0], pair[1]);
+        let side = |p: [f64; 3]| inward[0] * (p[1] - point.height) - inward[1] * (p[0] - point.radius);
+        let (left, right) = (side(a), side(b));
+        if (left > 0.0) == (right > 0.0) {
+            continue;
+        }
+        let t = left / (left - right);
+        let hit = [a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])];
+        let distance = inward[0] * (hit[0] - point.radius) + inward[1] * (hit[1] - point.height);
+        if distance > 0.0 && nearest.is_none_or(|(best, _)| distance < best) {
+            nearest = Some((distance, point.u_radius.hypot(a[2] + t * (b[2] - a[2]))));
+        }
+    }
+    nearest
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::wall_curve::tests::columns;
+    use super::*;
+
+    #[test]
+    fn concentric_spheres_are_a_wall_of_even_thickness() {
+        let quarter = std::f64::consts::FRAC_PI_2;
+        let [a, h, r, u] = columns(400, |t| (43.0 * (quarter * t).sin(), 43.0 * (1.0 - (quarter * t).cos())));
+        let [b, i, q, v] = columns(300, |t| (40.0 * (quarter * t).cos(), 43.0 - 40.0 * (quarter * t).sin()));
+        let (outer, inner) = (WallCurve::new(&a, &h, &r, &u).unwrap(), WallCurve::new(&b, &i, &q, &v).unwrap());
+        let wall = wall_thickness(&outer, &inner, 5.0..=38.0).unwrap();
+        for measured in [wall.mean, wall.least, wall.greatest] {
+            assert!((measured.estimate.value() - 3.0).abs() < 2e-4, "{measured:?}");
+        }
+    }
+
+    #[test]
+    fn without_an_inner_wall_beside_the_body_there_is_no_thickness() {
+        let (s, up, down) = ([0.0, 10.0, 20.0, 30.0], [0.0, 10.0, 20.0, 30.0], [90.0, 80.0, 70.0, 60.0]);
+        let outer = WallCurve::new(&s, &up, &[11.0; 4], &[0.0; 4]).unwrap();
+        let inner = WallCurve::new(&s, &down, &[10.0; 4], &[0.0; 4]).unwrap();
+        assert!(wall_thickness(&outer, &inner, 0.0..=30.0).is_err());
+    }
+}
