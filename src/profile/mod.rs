@@ -1,1 +1,15 @@
-//! profile
+//! The vessel's meridian: from the half-plane's occupied cells to stations along both walls.
+//!
+//! - [`trace`]: the cells in the order in which the meridian runs through them
+//! - [`Stations`]: points of the meridian at equal arc length, each with normal and curvature
+//! - [`Walls`]: which end is up, where the rim is, which stations are outside and which inside
+
+mod chain;
+mod error;
+mod stations;
+mod walls;
+
+pub use chain::trace;
+pub use error::ProfileError;
+pub use stations::{Station, Stations};
+pub use walls::{Opening, Walls, opening};

@@ -2,7 +2,9 @@
 
 mod error;
 mod params;
+mod placement;
 mod record;
+mod surface;
 
 pub use error::{Rejection, Step};
 pub use params::{Declared, ParamError, ReductionParams, Up};

@@ -1,1 +1,18 @@
-//! section
+//! Sections of the vessel: bands of a wall about a height, with the wall's slope removed.
+//!
+//! - [`assign`]: which station of the meridian each point belongs to
+//! - [`Bands`], [`meridian_at`]: the points of one wall in bands, as azimuth and radial deviation from the mean meridian
+//! - [`Grid`], [`set_aside`]: the unrolled wall, and the patches of it that are no part of the turned surface
+//! - [`fit_band`]: one band's harmonics, with gaps bridged and noise estimated
+
+mod aside;
+mod assign;
+mod bands;
+mod fit;
+mod grid;
+
+pub use aside::set_aside;
+pub use assign::{NO_STATION, assign};
+pub use bands::{Bands, Heights, meridian_at};
+pub use fit::{BandFit, fit_band};
+pub use grid::Grid;

@@ -1,0 +1,178 @@
+//! The cells of the half-plane in the order in which the meridian runs through them.
+
+use crate::axis::Cells;
+
+/// A cell that is seen over less than this share of the typical closure is a handle, a spout or a loose part (project;
+/// a handle covers a tenth of the azimuth, a wall with a third missing still two thirds).
+const LEAST_CLOSURE: f64 = 0.45;
+
+/// Azimuth sectors a cell must be seen in, of 32: fewer cannot be told from a loose part.
+const LEAST_SECTORS: u32 = 5;
+
+/// Steps shorter than this many cells are made along a cell's neighbours, longer ones across a gap in the wall.
+const NEAR: usize = 3;
+const GAP: usize = 14;
+
+/// Least cosine between the way so far and the next step; a gap is crossed only straight on.
+const LEAST_COSINE: f64 = 0.2;
+const LEAST_GAP_COSINE: f64 = 0.75;
+
+/// A step is at least this share of a cell long, so that neighbours side by side are not visited in turn.
+const LEAST_STEP: f64 = 0.6;
+
+/// A place on the meridian: smoothed position, unit tangent of unknown sign, unit normal (zero where unknown).
+#[derive(Clone, Copy, Debug)]
+struct Node {
+    at: [f64; 2],
+    tangent: [f64; 2],
+    normal: [f64; 2],
+    sound: bool,
+}
+
+/// Points (radius, height) along the meridian, mm.
+///
+/// The order is such that the outermost point faces outwards to the right of the way: up the outer wall, over the rim and
+/// down the inner wall. Cells that are seen over a small part of the azimuth only are passed by.
+#[must_use]
+pub fn trace(cells: &Cells) -> Vec<[f64; 2]> {
+    let nodes = nodes(cells);
+    let Some(start) = outermost(&nodes) else { return Vec::new() };
+    let [r, z] = nodes[start].tangent;
+    // At the outermost point the normal points outwards where the tangent points up.
+    let up = if z >= 0.0 { [r, z] } else { [-r, -z] };
+    let mut visited = vec![false; nodes.len()];
+    visited[start] = true;
+    let forward = follow(cells, &nodes, &mut visited, start, up, 1.0);
+    let mut path = follow(cells, &nodes, &mut visited, start, up.map(|c| -c), -1.0);
+    path.reverse();
+    path.push(start);
+    path.extend(forward);
+    path.into_iter().map(|id| nodes[id].at).collect()
+}
+
+fn outermost(nodes: &[Node]) -> Option<usize> {
+    (0..nodes.len()).filter(|&id| nodes[id].sound).max_by(|&a, &b| nodes[a].at[0].total_cmp(&nodes[b].at[0]))
+}
+
+/// Typical closure: the median over the cells with points enough to tell.
+fn typical_closure(cells: &Cells) -> f64 {
+    let mut closures: Vec<f64> = cells.cells.iter().filter(|c| c.count >= 8).map(super::super::axis::Cell::closure).collect();
+    if closures.is_empty() {
+        return 1.0;
+    }
+    let middle = closures.len() / 2;
+    *closures.select_nth_unstable_by(middle, f64::total_cmp).1
+}
+
+fn nodes(cells: &Cells) -> Vec<Node> {
+    let least = LEAST_CLOSURE * typical_closure(cells);
+    let sound: Vec<bool> = cells
+        .cells
+        .iter()
+        .map(|cell| {
+            let needed = LEAST_SECTORS.min(cell.count);
+            cell.closure() >= least && cell.sectors.count_ones() >= needed && cell.count >= 3
+        })
+        .collect();
+    (0..cells.cells.len()).map(|id| smoothed(cells, &sound, id)).collect()
+}
+
+/// A cell moved along its normal onto the line through the sound cells of its own sheet around it.
+fn smoothed(cells: &Cells, sound: &[bool], id: usize) -> Node {
+    let cell = &cells.cells[id];
+    let (mut weight, mut sums, mut squares) = (0.0, [0.0; 2], [0.0; 3]);
+    for near in cells.near(cell.radius, cell.height, 2) {
+        let other = &cells.cells[near as usize];
+        let facing = cell.normal[0] * other.normal[0] + cell.normal[1] * other.normal[1];
+        let known = cell.normal != [0.0; 2] && other.normal != [0.0; 2];
+        if !sound[near as usize] || (known && facing < 0.5) {
+            continue;
+        }
+        let (r, z) = (other.radius - cell.radius, other.height - cell.height);
+        let w = f64::from(other.count) * (-(r * r + z * z) / (cells.size * cells.size)).exp();
+        weight += w;
+        sums = [sums[0] + w * r, sums[1] + w * z];
+        squares = [squares[0] + w * r * r, squares[1] + w * r * z, squares[2] + w * z * z];
+    }
+    let own = [cell.radius, cell.height];
+    if !(weight > 0.0) {
+        return Node { at: own, tangent: [0.0, 1.0], normal: cell.normal, sound: false };
+    }
+    let [r, z] = sums.map(|s| s / weight);
+    let (rr, rz, zz) = (squares[0] / weight - r * r, squares[1] / weight - r * z, squares[2] / weight - z * z);
+    let along = 0.5 * (2.0 * rz).atan2(rr - zz);
+    // The points' own normals know the tangent better than the cells' spread does.
+    let tangent = if cell.normal == [0.0; 2] { [along.cos(), along.sin()] } else { [-cell.normal[1], cell.normal[0]] };
+    let across = [tangent[1], -tangent[0]];
+    let shift = r * across[0] + z * across[1];
+    let at = [own[0] + shift * across[0], own[1] + shift * across[1]];
+    Node { at, tangent, normal: cell.normal, sound: sound[id] }
+}
+
+/// The nodes ahead of `start` in order; `side` is 1 where outward normals lie to the right of the way, -1 to its left.
+fn follow(
+    cells: &Cells,
+    nodes: &[Node],
+    visited: &mut [bool],
+    start: usize,
+    mut way: [f64; 2],
+    side: f64,
+) -> Vec<usize> {
+    let mut path = Vec::new();
+    let mut here = start;
+    loop {
+        let near = next(cells, nodes, visited, here, way, side, NEAR, LEAST_COSINE);
+        let Some((id, step)) = near.or_else(|| next(cells, nodes, visited, here, way, side, GAP, LEAST_GAP_COSINE)) else {
+            return path;
+        };
+        let tangent = nodes[id].tangent;
+        let sign = if tangent[0] * step[0] + tangent[1] * step[1] < 0.0 { -1.0 } else { 1.0 };
+        way = unit([step[0] + sign * tangent[0], step[1] + sign * tangent[1]]);
+        visited[id] = true;
+        path.push(id);
+        here = id;
+    }
+}
+
+#[expect(clippy::too_many_arguments, reason = "the state of one walk; a struct of it would be used once")]
+fn next(
+    cells: &Cells,
+    nodes: &[Node],
+    visited: &[bool],
+    here: usize,
+    way: [f64; 2],
+    side: f64,
+    reach: usize,
+    least_cosine: f64,
+) -> Option<(usize, [f64; 2])> {
+    let from = &nodes[here];
+    let mut best: Option<(f64, usize, [f64; 2])> = None;
+    for id in cells.near(from.at[0], from.at[1], reach).map(|id| id as usize) {
+        let node = &nodes[id];
+        if !node.sound || visited[id] {
+            continue;
+        }
+        let offset = [node.at[0] - from.at[0], node.at[1] - from.at[1]];
+        let length = offset[0].hypot(offset[1]);
+        if length < LEAST_STEP * cells.size {
+            continue;
+        }
+        let step = offset.map(|c| c / length);
+        let cosine = step[0] * way[0] + step[1] * way[1];
+        // The outward normal lies to the right of the way: (z, -r) of the step.
+        let facing = side * (node.normal[0] * step[1] - node.normal[1] * step[0]);
+        if cosine < least_cosine || (node.normal != [0.0; 2] && facing < -0.1) {
+            continue;
+        }
+        let cost = length * (1.0 + 1.5 * (1.0 - cosine));
+        if best.is_none_or(|(least, ..)| cost < least) {
+            best = Some((cost, id, step));
+        }
+    }
+    best.map(|(_, id, step)| (id, step))
+}
+
+fn unit([r, z]: [f64; 2]) -> [f64; 2] {
+    let length = r.hypot(z);
+    if length > 0.0 { [r / length, z / length] } else { [0.0, 1.0] }
+}

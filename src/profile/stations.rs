@@ -1,0 +1,154 @@
+//! Points of the meridian at equal arc length, with normals and curvature.
+
+use crate::axis::{Patch, Step};
+
+/// A point of the meridian.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Station {
+    /// Radius, mm.
+    pub radius: f64,
+    /// Height, mm.
+    pub height: f64,
+    /// Unit normal out of the material: radial and axial component.
+    pub normal: [f64; 2],
+    /// Slope of the meridian against the station's tangent, without unit.
+    pub slope: f64,
+    /// Second derivative of the normal offset along the tangent, 1/mm: minus the curvature of a bulging wall.
+    pub bend: f64,
+}
+
+/// Stations in the order in which the meridian runs: up the outer wall, over the rim, down the inner wall.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stations {
+    /// Distance between neighbours along the meridian, mm.
+    pub spacing: f64,
+    /// The stations.
+    pub stations: Vec<Station>,
+}
+
+impl Stations {
+    /// About `count` stations at equal distance along a polyline (radius, height); `None` if it has no length.
+    #[must_use]
+    pub fn along(path: &[[f64; 2]], count: usize) -> Option<Self> {
+        let arcs = arcs(path);
+        let length = *arcs.last()?;
+        if !(length > 0.0) || count < 2 {
+            return None;
+        }
+        let spacing = length / (count - 1) as f64;
+        let mut segment = 0;
+        let points: Vec<[f64; 2]> = (0..count)
+            .map(|index| {
+                let arc = spacing * index as f64;
+                while segment + 2 < arcs.len() && arcs[segment + 1] < arc {
+                    segment += 1;
+                }
+                let span = arcs[segment + 1] - arcs[segment];
+                let share = if span > 0.0 { ((arc - arcs[segment]) / span).clamp(0.0, 1.0) } else { 0.0 };
+                [0, 1].map(|i| path[segment][i] + share * (path[segment + 1][i] - path[segment][i]))
+            })
+            .collect();
+        Some(Self::with_spacing(&points, spacing))
+    }
+
+    /// Stations at given points, normals from the neighbours.
+    fn with_spacing(points: &[[f64; 2]], spacing: f64) -> Self {
+        let last = points.len() - 1;
+        let stations = (0..points.len())
+            .map(|i| {
+                let (before, after) = (points[i.saturating_sub(1)], points[(i + 1).min(last)]);
+                let way = [after[0] - before[0], after[1] - before[1]];
+                let length = way[0].hypot(way[1]).max(f64::MIN_POSITIVE);
+                // Out of the material lies to the right of the way.
+                let normal = [way[1] / length, -way[0] / length];
+                Station { radius: points[i][0], height: points[i][1], normal, slope: 0.0, bend: 0.0 }
+            })
+            .collect();
+        Self { spacing, stations }
+    }
+
+    /// The stations moved onto the parabolas that a step of the axis found, at equal distances again.
+    #[must_use]
+    pub fn moved(&self, step: &Step) -> Option<Self> {
+        let limit = 2.0 * self.spacing;
+        let path: Vec<[f64; 2]> = self
+            .stations
+            .iter()
+            .zip(&step.parabolas)
+            .map(|(s, p)| {
+                // A station with too few points to be fitted stays where its neighbours put it.
+                let offset = p[0].clamp(-limit, limit);
+                [(s.radius + offset * s.normal[0]).max(0.0), s.height + offset * s.normal[1]]
+            })
+            .collect();
+        Self::along(&path, path.len())
+    }
+
+    /// The stations where they are, with the offset, slope and bend that a last step found.
+    #[must_use]
+    pub fn fitted(&self, step: &Step) -> Self {
+        let limit = 2.0 * self.spacing;
+        let stations = self
+            .stations
+            .iter()
+            .zip(&step.parabolas)
+            .map(|(s, p)| {
+                let offset = p[0].clamp(-limit, limit);
+                Station {
+                    radius: (s.radius + offset * s.normal[0]).max(0.0),
+                    height: s.height + offset * s.normal[1],
+                    slope: p[1],
+                    bend: 2.0 * p[2],
+                    ..*s
+                }
+            })
+            .collect();
+        Self { stations, ..*self }
+    }
+
+    /// The stations as patches of the meridian; `datum` says which have a say on the axis.
+    #[must_use]
+    pub fn patches(&self, datum: impl Fn(usize, &Station) -> bool) -> Vec<Patch> {
+        let patch = |(index, s): (usize, &Station)| Patch {
+            radius: s.radius,
+            height: s.height,
+            normal: s.normal,
+            datum: datum(index, s),
+        };
+        self.stations.iter().enumerate().map(patch).collect()
+    }
+}
+
+/// Arc length at each point of a polyline, from 0.
+fn arcs(path: &[[f64; 2]]) -> Vec<f64> {
+    let mut arc = 0.0;
+    let mut arcs = Vec::with_capacity(path.len());
+    for (index, point) in path.iter().enumerate() {
+        if index > 0 {
+            let before = path[index - 1];
+            arc += (point[0] - before[0]).hypot(point[1] - before[1]);
+        }
+        arcs.push(arc);
+    }
+    arcs
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn stations_of_an_upright_wall_face_outwards() {
+        let stations = Stations::along(&[[5.0, 0.0], [5.0, 4.0], [5.0, 10.0]], 11).unwrap();
+        assert!((stations.spacing - 1.0).abs() < 1e-15);
+        for (index, station) in stations.stations.iter().enumerate() {
+            assert!((station.height - index as f64).abs() < 1e-12);
+            assert!((station.normal[0] - 1.0).abs() < 1e-15 && station.normal[1].abs() < 1e-15);
+        }
+    }
+
+    #[test]
+    fn a_point_has_no_stations() {
+        assert_eq!(Stations::along(&[[5.0, 0.0]], 11), None);
+    }
+}

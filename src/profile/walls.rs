@@ -1,0 +1,125 @@
+//! Which end is up, where rim and foot are, which part of the meridian is outside and which inside.
+
+use std::ops::Range;
+
+use super::{ProfileError, Stations};
+
+/// How it was decided which end is up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Opening {
+    /// The opening is in the scan.
+    Seen,
+    /// The scan cannot tell; it was declared.
+    Declared,
+    /// The scan cannot tell and nothing was declared: the file's own positive direction was taken.
+    Assumed,
+}
+
+/// An end of the meridian that comes back by this share of the height, and by twice as much as the other, has run down
+/// the inside (project: foot rings are a few per cent of a vessel's height deep, interiors most of it).
+const INSIDE_DEPTH: f64 = 0.06;
+const TWICE: f64 = 2.0;
+
+/// An end within this share of the greatest radius has reached the axis.
+const AT_AXIS: f64 = 0.15;
+
+/// The inside is measured as a wall of its own if it is seen to this share of the height.
+const INNER_DEPTH: f64 = 0.12;
+
+/// Decides whether the traced meridian (radius, height) must be turned over for the opening to be on top.
+///
+/// `declared_up` says whether +z was declared to be up, where that was declared.
+#[must_use]
+pub fn opening(path: &[[f64; 2]], declared_up: Option<bool>) -> (bool, Opening) {
+    let (Some(first), Some(last)) = (path.first(), path.last()) else { return (false, Opening::Assumed) };
+    let heights = || path.iter().map(|p| p[1]);
+    let low = heights().fold(f64::INFINITY, f64::min);
+    let high = heights().fold(f64::NEG_INFINITY, f64::max);
+    let widest = path.iter().map(|p| p[0]).fold(0.0, f64::max);
+    let (top, bottom) = (high - last[1], first[1] - low);
+    let least = INSIDE_DEPTH * (high - low);
+    if top.max(bottom) > least && (top > TWICE * bottom || bottom > TWICE * top) {
+        return (bottom > top, Opening::Seen);
+    }
+    let (closed_top, closed_bottom) = (last[0] < AT_AXIS * widest, first[0] < AT_AXIS * widest);
+    if closed_top != closed_bottom {
+        return (closed_top, Opening::Seen);
+    }
+    match declared_up {
+        Some(up) => (!up, Opening::Declared),
+        None => (false, Opening::Assumed),
+    }
+}
+
+/// The parts of the meridian, as ranges of stations.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Walls {
+    /// From the middle of the underside, or where the scan begins, to the top of the rim.
+    pub outer: Range<usize>,
+    /// From the top of the rim to the middle of the floor, or as far as the scan sees; `None` where too little is seen.
+    pub inner: Option<Range<usize>>,
+    /// The lowest station of the outside.
+    pub foot: usize,
+    /// The highest station.
+    pub rim: usize,
+}
+
+impl Walls {
+    /// The walls of a meridian that is the right way up.
+    ///
+    /// # Errors
+    /// [`ProfileError::NoOuterWall`] if nothing lies between foot and rim.
+    pub fn new(stations: &Stations) -> Result<Self, ProfileError> {
+        let all = &stations.stations;
+        let height = |index: &usize| all[*index].height;
+        let rim = (0..all.len()).max_by(|a, b| height(a).total_cmp(&height(b))).ok_or(ProfileError::NoOuterWall)?;
+        let foot = (0..=rim).min_by(|a, b| height(a).total_cmp(&height(b))).ok_or(ProfileError::NoOuterWall)?;
+        if rim < foot + 4 {
+            return Err(ProfileError::NoOuterWall);
+        }
+        let tall = all[rim].height - all[foot].height;
+        let deepest = all[rim..].iter().map(|s| s.height).fold(f64::INFINITY, f64::min);
+        let inner = (all[rim].height - deepest > INNER_DEPTH * tall).then_some(rim..all.len());
+        Ok(Self { outer: 0..rim + 1, inner, foot, rim })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Underside, outer wall, rim, inner wall, floor of a beaker.
+    fn beaker() -> Vec<[f64; 2]> {
+        vec![[0.0, 0.0], [20.0, 0.0], [20.0, 60.0], [18.0, 60.0], [18.0, 3.0], [0.0, 3.0]]
+    }
+
+    #[test]
+    fn a_beaker_that_stands_on_its_rim_is_turned_over() {
+        assert_eq!(opening(&beaker(), None), (false, Opening::Seen));
+        let mut turned: Vec<[f64; 2]> = beaker().iter().map(|[r, z]| [*r, -z]).collect();
+        turned.reverse();
+        assert_eq!(opening(&turned, None), (true, Opening::Seen));
+    }
+
+    #[test]
+    fn a_solid_needs_to_be_told() {
+        let solid = &[[0.0, 0.0], [20.0, 0.0], [20.0, 60.0], [0.0, 60.0]];
+        assert_eq!(opening(solid, Some(false)), (true, Opening::Declared));
+        assert_eq!(opening(solid, None), (false, Opening::Assumed));
+    }
+
+    #[test]
+    fn an_open_outside_without_inside_is_open_on_top() {
+        assert_eq!(opening(&[[0.0, 0.0], [20.0, 0.0], [20.0, 60.0]], None), (false, Opening::Seen));
+    }
+
+    #[test]
+    fn a_beaker_has_two_walls() {
+        let stations = Stations::along(&beaker(), 200).unwrap();
+        let walls = Walls::new(&stations).unwrap();
+        let inner = walls.inner.unwrap();
+        assert!((stations.stations[walls.rim].height - 60.0).abs() < 1e-9);
+        assert!(stations.stations[walls.foot].height.abs() < 1e-9);
+        assert_eq!(inner.end, 200);
+    }
+}

@@ -1,0 +1,150 @@
+//! Where the vessel stands: axis, meridian, which end is up, on a sample of the points.
+
+use std::ops::Range;
+
+use nalgebra::{Matrix4, Point3, Vector3};
+
+use super::surface::Surface;
+use super::{Rejection, Step};
+use crate::axis::{self, Cells, Frame, HalfPlane, estimate_axis, revolve};
+use crate::profile::{self, Opening, ProfileError, Station, Stations, Walls};
+use crate::section::assign;
+
+/// Axis, meridian and walls.
+#[derive(Clone, Debug)]
+pub(super) struct Placement {
+    pub(super) frame: Frame,
+    pub(super) stations: Stations,
+    pub(super) walls: Walls,
+    pub(super) opening: Opening,
+    /// Cofactor of the axis step times the scale squared: covariance of (x, y, tilt x, tilt y) at the frame's origin.
+    pub(super) covariance: Matrix4<f64>,
+    /// Points further than this from the meridian belong to no wall, mm.
+    pub(super) reach: f64,
+}
+
+/// Points used to place the vessel, at most: the axis is then good to a hundredth of the noise, and every point has its
+/// say in the sections.
+const SAMPLE: usize = 150_000;
+
+/// Points wanted in a cell of the half-plane, and the cells' side as shares of the extent.
+const PER_CELL: f64 = 40.0;
+const CELL_SHARES: [f64; 2] = [0.004, 0.02];
+
+/// A meridian is about three times as long as its vessel is large, both walls together.
+const MERIDIAN_LENGTHS: f64 = 3.0;
+
+/// Stations at most, and their distance in cells.
+const MOST_STATIONS: usize = 900;
+const STATION_CELLS: f64 = 0.8;
+
+/// The longest run of the wall must be this share of the extent.
+const LEAST_RUN: f64 = 0.4;
+
+/// How far from the meridian a point may lie, as a share of the greatest radius: room for a hand-made wall, not for a
+/// handle.
+const REACH: f64 = 0.06;
+
+/// The share of the height at foot and rim that has no say on the datum (project).
+pub(super) const END_SHARE: f64 = 0.06;
+
+/// Rounds of axis and meridian.
+const ROUNDS: usize = 4;
+
+pub(super) fn place(surface: &Surface, up: Option<Vector3<f64>>) -> Result<Placement, Rejection> {
+    let axis_error = |e: crate::axis::AxisError| Rejection { step: Step::Axis, reason: e.to_string() };
+    let profile_error = |e: ProfileError| Rejection { step: Step::Profile, reason: e.to_string() };
+    let fit = estimate_axis(&surface.points, &surface.normals, up).map_err(axis_error)?;
+    let stride = surface.points.len().div_ceil(SAMPLE).max(1);
+    let points: Vec<Point3<f64>> = surface.points.iter().step_by(stride).copied().collect();
+    let normals: Vec<Vector3<f32>> = surface.normals.iter().step_by(stride).copied().collect();
+    let (frame, path, opening, cell) = upright(&points, &normals, fit.frame, up).map_err(profile_error)?;
+    let length: f64 = path.windows(2).map(|p| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1])).sum();
+    let count = ((length / (STATION_CELLS * cell)) as usize).clamp(24, MOST_STATIONS);
+    let stations = Stations::along(&path, count).ok_or(profile_error(ProfileError::NoOuterWall))?;
+    settle(&points, &normals, frame, stations, opening).map_err(profile_error)
+}
+
+/// The traced meridian with the opening on top.
+fn upright(
+    points: &[Point3<f64>],
+    normals: &[Vector3<f32>],
+    frame: Frame,
+    up: Option<Vector3<f64>>,
+) -> Result<(Frame, Vec<[f64; 2]>, Opening, f64), ProfileError> {
+    // Where nothing is declared or seen, the direction that agrees with the file's own axes is kept.
+    let direction = frame.direction();
+    let leading = direction[direction.iamax()];
+    let frame = if leading < 0.0 { frame.reversed().unwrap_or(frame) } else { frame };
+    let half_plane = HalfPlane::new(points, normals, &frame);
+    let extent = half_plane.radius.iter().copied().fold(0.0, f64::max) * 2.0;
+    let tall = half_plane.height.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+        - half_plane.height.iter().copied().fold(f64::INFINITY, f64::min);
+    let extent = extent.max(tall);
+    let [least, most] = CELL_SHARES;
+    let cell = (MERIDIAN_LENGTHS * extent * PER_CELL / points.len() as f64).clamp(least * extent, most * extent);
+    let mut path = profile::trace(&Cells::new(&half_plane, cell));
+    let run: f64 = path.windows(2).map(|p| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1])).sum();
+    if run < LEAST_RUN * extent {
+        return Err(ProfileError::Broken { found_mm: run, needed_mm: LEAST_RUN * extent });
+    }
+    let declared = up.map(|up| up.dot(&frame.direction()) > 0.0);
+    let (turn, opening) = profile::opening(&path, declared);
+    if !turn {
+        return Ok((frame, path, opening, cell));
+    }
+    let frame = frame.reversed().unwrap_or(frame);
+    path.iter_mut().for_each(|p| p[1] = -p[1]);
+    path.reverse();
+    Ok((frame, path, opening, cell))
+}
+
+/// The stations that have a say on the datum: the outer wall without lip and foot.
+pub(super) fn datum(stations: &Stations, walls: &Walls) -> Range<f64> {
+    let all = &stations.stations;
+    let (low, high) = (all[walls.foot].height, all[walls.rim].height);
+    let end = END_SHARE * (high - low);
+    low + end..high - end
+}
+
+/// Alternates between the stations' places and the axis until both rest.
+fn settle(
+    points: &[Point3<f64>],
+    normals: &[Vector3<f32>],
+    mut frame: Frame,
+    mut stations: Stations,
+    opening: Opening,
+) -> Result<Placement, ProfileError> {
+    let mut covariance = Matrix4::identity();
+    let mut reach = 0.0;
+    for round in 0..ROUNDS {
+        let walls = Walls::new(&stations)?;
+        let heights = datum(&stations, &walls);
+        let half_plane = HalfPlane::new(points, normals, &frame);
+        let widest = stations.stations.iter().map(|s| s.radius).fold(0.0, f64::max);
+        reach = (REACH * widest).max(2.0 * stations.spacing);
+        let member = assign(&half_plane, &stations.stations, stations.spacing, reach);
+        let is_datum = |index: usize, s: &Station| walls.outer.contains(&index) && heights.contains(&s.height);
+        let patches = stations.patches(is_datum);
+        let Some(first) = revolve(&half_plane, &patches, &member, None) else { break };
+        let Some(step) = revolve(&half_plane, &patches, &member, Some(&first)) else { break };
+        covariance = step.cofactor * step.scale * step.scale;
+        let Some(moved) = stations.moved(&step) else { break };
+        if let Some(next) = frame.moved(damped(&step, reach)) {
+            frame = next;
+        }
+        stations = moved;
+        if round > 1 && step.delta[0].hypot(step.delta[1]) < 1e-3 * step.scale {
+            break;
+        }
+    }
+    let walls = Walls::new(&stations)?;
+    Ok(Placement { frame, stations, walls, opening, covariance, reach })
+}
+
+/// A step that leaves the ground on which it was found is shortened.
+fn damped(step: &axis::Step, reach: f64) -> [f64; 4] {
+    let shift = step.delta[0].hypot(step.delta[1]);
+    let damp = if shift > reach { reach / shift } else { 1.0 };
+    step.delta.map(|d| d * damp)
+}

@@ -1,0 +1,146 @@
+//! The points of one wall, sorted into bands of equal height.
+
+use std::ops::Range;
+
+use rayon::prelude::*;
+
+use crate::axis::HalfPlane;
+use crate::profile::Station;
+
+/// Walls that lean further have no section worth the name: a deviation along the normal is 1 / `LEAST_STEEPNESS` times as
+/// long across the axis (project).
+const LEAST_STEEPNESS: f64 = 0.3;
+
+/// Bands of equal height between two heights.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Heights {
+    /// Lower edge of the lowest band, mm.
+    pub low: f64,
+    /// Height of a band, mm.
+    pub step: f64,
+    /// How many bands.
+    pub count: usize,
+}
+
+impl Heights {
+    /// The middle height of a band, mm.
+    #[must_use]
+    pub fn middle(&self, band: usize) -> f64 {
+        self.low + (band as f64 + 0.5) * self.step
+    }
+
+    /// The band of a height; `None` outside.
+    #[must_use]
+    pub fn band(&self, height: f64) -> Option<usize> {
+        let place = (height - self.low) / self.step;
+        (place >= 0.0 && place < self.count as f64).then_some(place as usize)
+    }
+}
+
+/// The points of one wall by band; inside a band in the order of the scan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bands {
+    /// The bands' heights.
+    pub heights: Heights,
+    starts: Vec<usize>,
+    azimuth: Vec<f64>,
+    deviation: Vec<f64>,
+}
+
+/// In no band.
+const NO_BAND: u32 = u32::MAX;
+
+impl Bands {
+    /// Sorts the points that belong to the stations `wall` into bands.
+    ///
+    /// The deviation is the radial distance from the mean meridian, mm, positive outwards. Points where the wall leans
+    /// too far are left out.
+    #[must_use]
+    pub fn new(points: &HalfPlane, member: &[u32], stations: &[Station], wall: &Range<usize>, heights: Heights) -> Self {
+        // Which band each point is in, and how far off the meridian it lies.
+        let placed: Vec<(u32, f64)> = (0..points.len())
+            .into_par_iter()
+            .with_min_len(4096)
+            .map(|index| {
+                let (radius, height) = (points.radius[index], points.height[index]);
+                let station = member[index] as usize;
+                if !wall.contains(&station) || stations[station].normal[0].abs() < LEAST_STEEPNESS {
+                    return (NO_BAND, 0.0);
+                }
+                match heights.band(height) {
+                    Some(band) => (band as u32, radial_deviation(radius, height, &stations[station])),
+                    None => (NO_BAND, 0.0),
+                }
+            })
+            .collect();
+        let mut starts = vec![0; heights.count + 1];
+        for &(band, _) in placed.iter().filter(|(band, _)| *band != NO_BAND) {
+            starts[band as usize + 1] += 1;
+        }
+        for band in 0..heights.count {
+            starts[band + 1] += starts[band];
+        }
+        let mut next = starts.clone();
+        let total = starts[heights.count];
+        let (mut azimuth, mut deviation) = (vec![0.0; total], vec![0.0; total]);
+        for (index, &(band, off)) in placed.iter().enumerate().filter(|(_, (band, _))| *band != NO_BAND) {
+            let slot = next[band as usize];
+            next[band as usize] += 1;
+            azimuth[slot] = points.azimuth[index];
+            deviation[slot] = off;
+        }
+        Self { heights, starts, azimuth, deviation }
+    }
+
+    /// Azimuths (rad, in (-pi, pi]) and radial deviations (mm) of neighbouring bands, band by band.
+    #[must_use]
+    pub fn points(&self, bands: Range<usize>) -> (&[f64], &[f64]) {
+        let range = self.starts[bands.start]..self.starts[bands.end];
+        (&self.azimuth[range.clone()], &self.deviation[range])
+    }
+
+    /// How many points lie in bands.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.azimuth.len()
+    }
+
+    /// Whether no point lies in a band.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.azimuth.is_empty()
+    }
+}
+
+/// Distance of a point from the meridian along the radius, mm, through the station's parabola.
+fn radial_deviation(radius: f64, height: f64, station: &Station) -> f64 {
+    let (dr, dz) = (radius - station.radius, height - station.height);
+    let [n_r, n_z] = station.normal;
+    let t = dz * n_r - dr * n_z;
+    let d = dr * n_r + dz * n_z;
+    (d - t * (station.slope + 0.5 * t * station.bend)) / (n_r - n_z * (station.slope + t * station.bend))
+}
+
+/// Radius (mm) and steepness (radial component of the normal, 0 to 1) of the meridian at the middle of each band; `None`
+/// where the wall does not reach or leans too far.
+#[must_use]
+pub fn meridian_at(stations: &[Station], wall: &Range<usize>, heights: &Heights) -> Vec<Option<(f64, f64)>> {
+    let steep: Vec<&Station> =
+        stations[wall.clone()].iter().filter(|s| s.normal[0].abs() >= LEAST_STEEPNESS && s.radius > 0.0).collect();
+    (0..heights.count)
+        .map(|band| {
+            let height = heights.middle(band);
+            let off = |station: &Station| (station.height - height).abs();
+            let station = steep.iter().min_by(|a, b| off(a).total_cmp(&off(b))).filter(|s| off(s) <= heights.step)?;
+            // On the station's parabola: r = r_s + d n_r - t n_z and z = z_s + d n_z + t n_r, solved for z = height.
+            let [n_r, n_z] = station.normal;
+            let offset = |t: f64| t * (station.slope + 0.5 * t * station.bend);
+            let mut t = 0.0;
+            for _ in 0..4 {
+                t = (height - station.height - offset(t) * n_z) / n_r;
+            }
+            let radius = station.radius + offset(t) * n_r - t * n_z;
+            (radius > 0.0).then_some((radius, n_r.abs()))
+        })
+        .collect()
+}
