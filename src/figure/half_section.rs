@@ -1,0 +1,122 @@
+//! The vessel as the trade draws it: section on the left with the wall filled, outside on the right, a scale bar below.
+
+use super::canvas::{Anchor, Canvas, Drawing, Lettering, Point, Stroke};
+use super::error::FigureError;
+use super::palette::{INK, MUTED, PAPER};
+use super::ticks;
+
+/// What the drawing shows; radii and heights in mm.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HalfSection {
+    /// What the figure is, for readers who cannot see it.
+    pub label: String,
+    /// Radius and height of the outer wall, from the underside to the rim.
+    pub outer: Vec<(f64, f64)>,
+    /// Radius and height of the inner wall, from the rim to the floor; empty if it was not seen.
+    pub inner: Vec<(f64, f64)>,
+    /// Heights between which the precision measures are taken.
+    pub body: Option<(f64, f64)>,
+    /// Height of the section shown in the roundness plot.
+    pub section: Option<f64>,
+}
+
+const WIDTH: f64 = 640.0;
+const DRAWN_WIDTH: f64 = 420.0;
+const DRAWN_HEIGHT: f64 = 380.0;
+const TOP: f64 = 24.0;
+const FOOTER: f64 = 60.0;
+/// An inner meridian that ends within this share of the greatest radius from the axis reaches the floor's middle.
+const REACHES_AXIS: f64 = 0.08;
+
+/// Draws the half-section.
+///
+/// # Errors
+/// [`FigureError::NotEnough`] without an outer wall of some height and width.
+pub fn half_section(vessel: &HalfSection) -> Result<String, FigureError> {
+    let widest = vessel.outer.iter().map(|(r, _)| *r).fold(0.0, f64::max);
+    let low = vessel.outer.iter().map(|(_, z)| *z).fold(f64::INFINITY, f64::min);
+    let high = vessel.outer.iter().map(|(_, z)| *z).fold(f64::NEG_INFINITY, f64::max);
+    if !(widest > 0.0 && high > low) {
+        return Err(FigureError::NotEnough { figure: "half-section", needed: "an outer wall" });
+    }
+    let scale = (0.5 * DRAWN_WIDTH / widest).min(DRAWN_HEIGHT / (high - low));
+    let floor = TOP + scale * (high - low);
+    let at = |side: f64, (r, z): (f64, f64)| (0.5 * WIDTH + side * scale * r, floor - scale * (z - low));
+    let mut drawing = Drawing::new(WIDTH, floor + FOOTER);
+    drawing.layer(|canvas| {
+        section_side(canvas, vessel, widest, &|p| at(-1.0, p))?;
+        let outside: Vec<Point> = vessel.outer.iter().map(|p| at(1.0, *p)).collect();
+        canvas.line(&outside, Stroke(INK, 1.6))?;
+        canvas.line(&[at(1.0, (0.0, high)), at(1.0, (0.0, low))], Stroke(INK, 0.8))?;
+        if let Some(rim) = vessel.outer.last() {
+            let within = vessel.inner.first().unwrap_or(rim);
+            canvas.line(&[at(-1.0, *within), at(1.0, *rim)], Stroke(INK, 0.8))?;
+        }
+        marks(canvas, vessel, &|z| at(1.0, (widest, z)), &|z| at(1.0, (0.0, z)))?;
+        scale_bar(canvas, scale, floor + 26.0)
+    })?;
+    Ok(drawing.finish(&vessel.label))
+}
+
+/// The wall in section, filled as far as both its sides were seen.
+fn section_side(
+    canvas: &Canvas<'_>,
+    vessel: &HalfSection,
+    widest: f64,
+    at: &dyn Fn((f64, f64)) -> Point,
+) -> Result<(), FigureError> {
+    let outer: Vec<Point> = vessel.outer.iter().map(|p| at(*p)).collect();
+    let inner: Vec<Point> = vessel.inner.iter().map(|p| at(*p)).collect();
+    if let Some(end) = vessel.inner.last() {
+        let seen_from = if end.0 <= REACHES_AXIS * widest {
+            0
+        } else {
+            vessel.outer.iter().rposition(|(_, z)| *z < end.1).map_or(0, |last_below| last_below + 1)
+        };
+        let wall: Vec<Point> = outer[seen_from..].iter().chain(&inner).copied().collect();
+        canvas.fill(&wall, INK)?;
+        canvas.line(&inner, Stroke(INK, 1.2))?;
+    }
+    canvas.line(&outer, Stroke(INK, 1.6))
+}
+
+/// The body's range and the section of the roundness plot, beside and across the outside.
+fn marks(
+    canvas: &Canvas<'_>,
+    vessel: &HalfSection,
+    edge: &dyn Fn(f64) -> Point,
+    axis: &dyn Fn(f64) -> Point,
+) -> Result<(), FigureError> {
+    let side = edge(0.0).0 + 16.0;
+    let note = Lettering::plain(Anchor::Start).coloured(MUTED);
+    if let Some((from, to)) = vessel.body {
+        let (bottom, top) = (edge(from).1, edge(to).1);
+        let bracket = [(side - 5.0, bottom), (side, bottom), (side, top), (side - 5.0, top)];
+        canvas.line(&bracket, Stroke(MUTED, 1.0))?;
+        let crowded = vessel.section.is_some_and(|z| (edge(z).1 - top).abs() < 14.0);
+        if !crowded {
+            canvas.text((side + 8.0, top + 6.0), "body", note)?;
+        }
+    }
+    if let Some(z) = vessel.section {
+        let y = edge(z).1;
+        canvas.dashed(&[axis(z), (side, y)], Stroke(MUTED, 1.0), 4.0)?;
+        canvas.text((side + 8.0, y), &format!("z = {z:.1} mm"), note)?;
+    }
+    Ok(())
+}
+
+/// A bar of four fields, alternately filled, of a round length.
+fn scale_bar(canvas: &Canvas<'_>, scale: f64, y: f64) -> Result<(), FigureError> {
+    let length = ticks::round_down(0.45 * DRAWN_WIDTH / scale);
+    let start = 0.5 * WIDTH - 0.5 * scale * length;
+    for field in 0..4_u8 {
+        let from = start + scale * length * f64::from(field) / 4.0;
+        let to = start + scale * length * f64::from(field + 1) / 4.0;
+        canvas.block((from, y), (to, y + 6.0), if field % 2 == 0 { INK } else { PAPER })?;
+    }
+    let end = start + scale * length;
+    canvas.outline(&[(start, y), (end, y), (end, y + 6.0), (start, y + 6.0)], Stroke(INK, 0.8))?;
+    canvas.text((start, y + 18.0), "0", Lettering::plain(Anchor::Middle))?;
+    canvas.text((end, y + 18.0), &format!("{} mm", ticks::label(length)), Lettering::plain(Anchor::Middle))
+}

@@ -1,0 +1,33 @@
+//! Figures: one function per figure, plain numbers in, an SVG text out.
+//!
+//! - [`score_map`]: vessels in the plane of two principal components
+//! - [`half_section`]: the vessel drawn as the trade draws it, section left, outside right
+//! - [`roundness_plot`]: one section's deviation from its reference circle, magnified
+//! - [`spectrum`]: amplitudes of one section's harmonics
+//! - [`unrolled`]: deviation of one wall from its surface of revolution
+//! - [`forms`]: outlines side by side: mean forms of groups, forms at the ends of a component
+//! - [`bars`]: shares of variance; [`criterion`]: how many groups; [`grades`]: how truly each vessel was made
+//! - [`oklab`], [`vision`], [`palette`]: where the colours come from; [`ticks`]: round numbers
+
+mod axes;
+pub mod bars;
+mod base64;
+mod canvas;
+pub mod criterion;
+mod error;
+pub mod forms;
+pub mod grades;
+pub mod half_section;
+mod marker;
+pub mod oklab;
+pub mod palette;
+mod placement;
+pub mod roundness_plot;
+pub mod score_map;
+mod silhouette;
+pub mod spectrum;
+pub mod ticks;
+pub mod unrolled;
+pub mod vision;
+
+pub use error::FigureError;

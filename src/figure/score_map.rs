@@ -1,0 +1,240 @@
+//! A map of vessels in the plane of two principal components; each point is a link.
+
+use super::axes::{Axis, Frame};
+use super::canvas::{Anchor, Canvas, Drawing, Lettering, Point, Stroke, escape};
+use super::error::FigureError;
+use super::marker::{self, Marker};
+use super::oklab::Rgb;
+use super::palette::{GRID, INK, MUTED};
+use super::placement::Placement;
+use super::silhouette::silhouette;
+
+/// One vessel on the map.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ScorePoint {
+    /// The vessel's name, shown on hovering.
+    pub name: String,
+    /// What is shown below the name on hovering.
+    pub note: String,
+    /// Where a click leads; empty for nowhere.
+    pub href: String,
+    /// Score on the first axis.
+    pub x: f64,
+    /// Score on the second axis.
+    pub y: f64,
+    /// Standard uncertainty of `x`, where known.
+    pub u_x: Option<f64>,
+    /// Standard uncertainty of `y`, where known.
+    pub u_y: Option<f64>,
+    /// Index of the vessel's group; `None` for no group.
+    pub group: Option<usize>,
+    /// Whether to ring and name the point.
+    pub outlier: bool,
+}
+
+/// A form drawn at the end of an axis: height and radius in one unit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AxisForm {
+    /// 0 for the horizontal axis, 1 for the vertical.
+    pub axis: usize,
+    /// Position along the axis, in scores: negative for the lower end.
+    pub side: f64,
+    /// Radius and height from foot to rim.
+    pub outline: Vec<(f64, f64)>,
+}
+
+/// What a map shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ScoreMap {
+    /// What the figure is, for readers who cannot see it.
+    pub label: String,
+    /// Words under the horizontal axis.
+    pub x_label: String,
+    /// Words beside the vertical axis.
+    pub y_label: String,
+    /// The vessels.
+    pub points: Vec<ScorePoint>,
+    /// Names of the groups, in the order of their indices.
+    pub groups: Vec<String>,
+    /// Forms at the ends of the axes.
+    pub forms: Vec<AxisForm>,
+}
+
+const WIDTH: f64 = 860.0;
+const HEIGHT: f64 = 640.0;
+const MARK: f64 = 5.0;
+/// Axes are drawn to one scale unless that would squeeze the shorter below this share of the longer.
+const LEAST_ASPECT: f64 = 0.35;
+/// Uncertainty bars reach two standard uncertainties to each side.
+const COVERAGE_FACTOR: f64 = 2.0;
+
+/// Draws a map of scores; returns it with whether both axes have one scale.
+///
+/// # Errors
+/// [`FigureError::NotEnough`] without a point.
+pub fn score_map(map: &ScoreMap) -> Result<(String, bool), FigureError> {
+    if map.points.is_empty() {
+        return Err(FigureError::NotEnough { figure: "score map", needed: "at least one vessel" });
+    }
+    let with_forms = !map.forms.is_empty();
+    let (left, bottom) = if with_forms { (150.0, HEIGHT - 140.0) } else { (75.0, HEIGHT - 55.0) };
+    let legend = 34.0;
+    let (frame, one_scale) = frame(map, (left, legend + 10.0, WIDTH - 15.0, bottom));
+    let colours = marker::colours();
+    let mut drawing = Drawing::new(WIDTH, HEIGHT);
+    drawing.layer(|canvas| {
+        frame.draw(canvas, true)?;
+        let zero = frame.at(0.0, 0.0);
+        canvas.line(&[(frame.left, zero.1), (frame.right, zero.1)], Stroke(MUTED, 0.8))?;
+        canvas.line(&[(zero.0, frame.top), (zero.0, frame.bottom)], Stroke(MUTED, 0.8))?;
+        draw_legend(canvas, map, &colours)
+    })?;
+    for form in &map.forms {
+        let (at, word) = form_place(&frame, form);
+        drawing.layer(|canvas| {
+            silhouette(canvas, &form.outline, at, (70.0, 66.0))?;
+            canvas.text((at.0, at.1 + 42.0), &word, Lettering::plain(Anchor::Middle).coloured(MUTED))
+        })?;
+    }
+    draw_points(&mut drawing, &frame, map, &colours)?;
+    Ok((drawing.finish(&map.label), one_scale))
+}
+
+/// The plotting frame that holds every point, with both axes to one scale where that leaves both legible.
+fn frame(map: &ScoreMap, (left, top, right, bottom): (f64, f64, f64, f64)) -> (Frame, bool) {
+    let span = |pick: fn(&ScorePoint) -> f64| {
+        let (low, high) =
+            map.points.iter().map(pick).fold((0.0_f64, 0.0_f64), |(low, high), v| (low.min(v), high.max(v)));
+        let margin = if high > low { 0.08 * (high - low) } else { 1.0 };
+        (low - margin, high + margin)
+    };
+    let (x, y) = (span(|p| p.x), span(|p| p.y));
+    let (width, height) = (right - left, bottom - top);
+    let per_pixel = ((x.1 - x.0) / width).max((y.1 - y.0) / height);
+    let used = ((x.1 - x.0) / width).min((y.1 - y.0) / height) / per_pixel;
+    let one_scale = used >= LEAST_ASPECT;
+    let widen = |(low, high): (f64, f64), pixels: f64| {
+        let middle = f64::midpoint(low, high);
+        let half = if one_scale { 0.5 * per_pixel * pixels } else { 0.5 * (high - low) };
+        (middle - half, middle + half)
+    };
+    let (x, y) = (widen(x, width), widen(y, height));
+    let frame = Frame {
+        left,
+        top,
+        right,
+        bottom,
+        x: Axis::linear(x.0, x.1, &map.x_label, 7),
+        y: Axis::linear(y.0, y.1, &map.y_label, 6),
+    };
+    (frame, one_scale)
+}
+
+fn draw_legend(canvas: &Canvas<'_>, map: &ScoreMap, colours: &[Rgb]) -> Result<(), FigureError> {
+    let mut x = 20.0;
+    let mut entry = |marker: Marker, word: &str, ringed: bool| -> Result<(), FigureError> {
+        if ringed {
+            canvas.ring((x, 18.0), MARK + 4.0, Stroke(INK, 1.4))?;
+        } else {
+            marker.draw(canvas, (x, 18.0), MARK + 1.0, colours)?;
+        }
+        canvas.text((x + 14.0, 18.0), word, Lettering::plain(Anchor::Start))?;
+        x += 34.0 + 6.7 * word.chars().count() as f64;
+        Ok(())
+    };
+    for (index, name) in map.groups.iter().enumerate() {
+        entry(Marker::of(Some(index)), name, false)?;
+    }
+    if map.points.iter().any(|p| p.group.is_none()) {
+        entry(Marker::of(None), "no group", false)?;
+    }
+    if map.points.iter().any(|p| p.outlier) {
+        entry(Marker::of(None), "outlier", true)?;
+    }
+    Ok(())
+}
+
+/// Where the form at an axis's end is drawn, and its caption.
+fn form_place(frame: &Frame, form: &AxisForm) -> (Point, String) {
+    let sign = if form.side < 0.0 { "\u{2212}" } else { "+" };
+    let word = format!("PC{} {sign}{} s.d.", form.axis + 1, form.side.abs());
+    let at = match (form.axis, form.side < 0.0) {
+        (0, true) => (frame.left + 45.0, frame.bottom + 82.0),
+        (0, false) => (frame.right - 45.0, frame.bottom + 82.0),
+        (_, true) => (48.0, frame.bottom - 50.0),
+        (_, false) => (48.0, frame.top + 40.0),
+    };
+    (at, word)
+}
+
+fn draw_points(drawing: &mut Drawing, frame: &Frame, map: &ScoreMap, colours: &[Rgb]) -> Result<(), FigureError> {
+    drawing.layer(|canvas| {
+        for point in &map.points {
+            draw_bars(canvas, frame, point)?;
+        }
+        Ok(())
+    })?;
+    let mut placement = Placement::default();
+    for point in &map.points {
+        placement.take(frame.at(point.x, point.y), MARK);
+    }
+    let limits = (frame.left, frame.top, frame.right, frame.bottom);
+    for point in &map.points {
+        let at = frame.at(point.x, point.y);
+        open_link(drawing, point);
+        drawing.layer(|canvas| {
+            if point.outlier {
+                canvas.ring(at, MARK + 4.0, Stroke(INK, 1.4))?;
+            }
+            Marker::of(point.group).draw(canvas, at, MARK, colours)
+        })?;
+        close_link(drawing, point, at, f64::midpoint(frame.left, frame.right));
+    }
+    for point in map.points.iter().filter(|p| p.outlier) {
+        let at = frame.at(point.x, point.y);
+        if let Some((place, anchor)) = placement.beside(at, &point.name, 12.0, limits) {
+            drawing.layer(|canvas| canvas.text(place, &point.name, Lettering::plain(anchor)))?;
+        }
+    }
+    Ok(())
+}
+
+/// Opens the link of a point, with what is shown on hovering.
+pub(super) fn open_link(drawing: &mut Drawing, point: &ScorePoint) {
+    let ScorePoint { name, note, href, .. } = point;
+    let open = if href.is_empty() {
+        "<g class=\"point\">".to_owned()
+    } else {
+        format!("<a class=\"point\" href=\"{}\">", escape(href))
+    };
+    drawing.markup(&format!("{open}<title>{}\n{}</title>\n", escape(name), escape(note)));
+}
+
+/// Closes the link of a point; the page's style shows its name while it is pointed at or has the keyboard's focus.
+pub(super) fn close_link(drawing: &mut Drawing, point: &ScorePoint, at: Point, middle: f64) {
+    let (x, anchor) = if at.0 > middle { (at.0 - 12.0, "end") } else { (at.0 + 12.0, "start") };
+    drawing.markup(&format!(
+        "<text class=\"hover\" visibility=\"hidden\" x=\"{}\" y=\"{}\" text-anchor=\"{anchor}\" font-family=\"sans-serif\" \
+         font-size=\"140\" font-weight=\"bold\">{}</text>{}\n",
+        Drawing::steps(x),
+        Drawing::steps(at.1 - 8.0),
+        escape(&point.name),
+        if point.href.is_empty() { "</g>" } else { "</a>" }
+    ));
+}
+
+fn draw_bars(canvas: &Canvas<'_>, frame: &Frame, point: &ScorePoint) -> Result<(), FigureError> {
+    let bar = Stroke(GRID, 1.4);
+    let clamp = |(x, y): Point| (x.clamp(frame.left, frame.right), y.clamp(frame.top, frame.bottom));
+    if let Some(u) = point.u_x {
+        let half = COVERAGE_FACTOR * u;
+        let ends = [frame.at(point.x - half, point.y), frame.at(point.x + half, point.y)].map(clamp);
+        canvas.line(&ends, bar)?;
+    }
+    if let Some(u) = point.u_y {
+        let half = COVERAGE_FACTOR * u;
+        let ends = [frame.at(point.x, point.y - half), frame.at(point.x, point.y + half)].map(clamp);
+        canvas.line(&ends, bar)?;
+    }
+    Ok(())
+}

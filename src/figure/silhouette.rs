@@ -1,0 +1,33 @@
+//! A small drawn form: section filled on the left, outline on the right.
+
+use super::canvas::{Canvas, Point, Stroke};
+use super::error::FigureError;
+use super::palette::{INK, NOISE};
+
+/// Draws a form from radii and heights (foot to rim, one unit) centred at a point, as large as the box allows.
+pub(super) fn silhouette(
+    canvas: &Canvas<'_>,
+    outline: &[(f64, f64)],
+    centre: Point,
+    (width, height): (f64, f64),
+) -> Result<(), FigureError> {
+    let widest = outline.iter().map(|(r, _)| *r).fold(0.0, f64::max);
+    let low = outline.iter().map(|(_, z)| *z).fold(f64::INFINITY, f64::min);
+    let high = outline.iter().map(|(_, z)| *z).fold(f64::NEG_INFINITY, f64::max);
+    if !(widest > 0.0 && high > low) {
+        return Ok(());
+    }
+    let scale = (0.5 * width / widest).min(height / (high - low));
+    let middle = f64::midpoint(low, high);
+    let at = |side: f64, (r, z): (f64, f64)| (centre.0 + side * scale * r, centre.1 - scale * (z - middle));
+    let axis = |z: f64| at(0.0, (0.0, z));
+    let ends = |side: f64| {
+        let mut path: Vec<Point> = outline.first().map(|p| axis(p.1)).into_iter().collect();
+        path.extend(outline.iter().map(|p| at(side, *p)));
+        path.extend(outline.last().map(|p| axis(p.1)));
+        path
+    };
+    canvas.fill(&ends(-1.0), NOISE)?;
+    canvas.line(&ends(-1.0), Stroke(INK, 1.2))?;
+    canvas.line(&ends(1.0), Stroke(INK, 1.2))
+}
