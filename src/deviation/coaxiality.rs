@@ -72,7 +72,10 @@ pub fn coaxiality(
         of_ends += jacobian * datum.covariance * jacobian.transpose();
     }
     let root = square_root(of_ends);
+    let seen = ends * line;
     let simulation = Simulation {
+        seen: seen.as_slice(),
+        shape: seen.as_slice(),
         statistic: |v: &[f64]| 2.0 * v[0].hypot(v[1]).max(v[2].hypot(v[3])),
         noise: |rng: &mut Xoshiro256PlusPlus, out: &mut [f64]| {
             let draw = root * Vector4::from_fn(|_, _| normal(rng));
@@ -80,7 +83,7 @@ pub fn coaxiality(
         },
         draws: DRAWS,
     };
-    Ok(correct((ends * line).as_slice(), simulation, seed)?)
+    Ok(correct(simulation, seed)?)
 }
 
 /// Concentricity of one circle to the datum: twice the distance of its centre.
@@ -117,7 +120,10 @@ pub fn concentricity(
     let mut whole = Matrix4::zeros();
     whole.fixed_view_mut::<2, 2>(0, 0).copy_from(&covariance);
     let root = square_root(whole);
+    let centre = [circle.x.value(), circle.y.value()];
     let simulation = Simulation {
+        seen: &centre,
+        shape: &centre,
         statistic: |v: &[f64]| 2.0 * v[0].hypot(v[1]),
         noise: |rng: &mut Xoshiro256PlusPlus, out: &mut [f64]| {
             let draw = root * Vector4::new(normal(rng), normal(rng), 0.0, 0.0);
@@ -125,7 +131,7 @@ pub fn concentricity(
         },
         draws: DRAWS,
     };
-    Ok(correct(&[circle.x.value(), circle.y.value()], simulation, seed)?)
+    Ok(correct(simulation, seed)?)
 }
 
 /// Weighted least-squares line (x, y, x slope, y slope) at `height`, with its covariance.

@@ -262,7 +262,7 @@ mod tests {
         });
         let curve = WallCurve::new(&arc, &height, &radius, &u).unwrap();
         let foot = foot_diameter(&curve).unwrap().unwrap().estimate.value();
-        assert!((foot - 40.0).abs() < 0.05, "{foot}");
+        assert!((foot - 40.0).abs() < 0.07, "{foot}"); // half a station, 0.03 mm, of the radius where the bend changes
     }
 
     #[test]

@@ -5,13 +5,16 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 
 use crate::quantity::Seed;
 
-use super::correction::{Simulation, correct, normal};
+use super::correction::{Simulation, correct, normal, range};
 use super::error::{DeviationError, check, enough};
 use super::input::{DatumUncertainty, RingPoint};
 use super::measured::Measured;
+use super::smoothing::Basis;
 
 /// Simulated scans.
 const DRAWS: usize = 300;
+/// Highest harmonic of the ring's likely shape; what is rougher is taken together.
+const SMOOTHEST: usize = 16;
 /// Fewest points of a circle: a plane takes three, and a saddle must be able to show.
 const FEWEST: usize = 8;
 
@@ -45,14 +48,18 @@ const FEWEST: usize = 8;
 pub fn flatness(ring: &[RingPoint], seed: Seed) -> Result<Measured, DeviationError> {
     let plane = Plane::new(ring)?;
     let heights: Vec<f64> = ring.iter().map(|p| p.height.value()).collect();
+    let azimuths: Vec<f64> = ring.iter().map(|p| p.azimuth_rad).collect();
+    let variance = ring.iter().map(|p| p.height.standard_uncertainty().powi(2)).sum::<f64>() / ring.len() as f64;
     let simulation = Simulation {
+        seen: &heights,
+        shape: &Basis::harmonics(&azimuths, SMOOTHEST).denoised(&plane.residuals(&heights), variance),
         statistic: |heights: &[f64]| plane.range_about(heights),
         noise: |rng: &mut Xoshiro256PlusPlus, out: &mut [f64]| {
             out.iter_mut().zip(ring).for_each(|(o, p)| *o = p.height.standard_uncertainty() * normal(rng));
         },
         draws: DRAWS,
     };
-    Ok(correct(&heights, simulation, seed)?)
+    Ok(correct(simulation, seed)?)
 }
 
 /// Perpendicularity of a ring's least-squares plane to the datum axis: its rise across the ring's mean diameter.
@@ -100,7 +107,10 @@ pub fn perpendicularity(
     let root = nalgebra::SymmetricEigen::new(covariance);
     let root = root.eigenvectors * Matrix2::from_diagonal(&root.eigenvalues.map(|v| v.max(0.0).sqrt()));
     let diameter = 2.0 * ring.iter().map(|p| p.radius_mm).sum::<f64>() / ring.len() as f64;
+    let slope = [fitted.y, fitted.z];
     let simulation = Simulation {
+        seen: &slope,
+        shape: &slope,
         statistic: |slope: &[f64]| diameter * slope[0].hypot(slope[1]),
         noise: |rng: &mut Xoshiro256PlusPlus, out: &mut [f64]| {
             let draw = root * nalgebra::Vector2::new(normal(rng), normal(rng));
@@ -108,7 +118,7 @@ pub fn perpendicularity(
         },
         draws: DRAWS,
     };
-    Ok(correct(&[fitted.y, fitted.z], simulation, seed)?)
+    Ok(correct(simulation, seed)?)
 }
 
 /// Least-squares planes (height, slope in x, slope in y) over fixed places.
@@ -137,11 +147,13 @@ impl Plane {
         self.inverse * self.places.iter().zip(heights).map(|(p, h)| p * *h).sum::<Vector3<f64>>()
     }
 
-    fn range_about(&self, heights: &[f64]) -> f64 {
+    fn residuals(&self, heights: &[f64]) -> Vec<f64> {
         let plane = self.fit(heights);
-        let about = self.places.iter().zip(heights).map(|(p, h)| h - p.dot(&plane));
-        let (low, high) = about.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
-        high - low
+        self.places.iter().zip(heights).map(|(p, h)| h - p.dot(&plane)).collect()
+    }
+
+    fn range_about(&self, heights: &[f64]) -> f64 {
+        range(&self.residuals(heights))
     }
 
     fn slope_covariance(&self, ring: &[RingPoint]) -> Matrix2<f64> {

@@ -28,11 +28,12 @@ pub struct SectionHarmonics<'a> {
 /// Filtered deviations of one section from the mean surface of revolution.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DeviationRow<'a> {
-    /// Deviations in order of azimuth, mm; what was not seen or was set aside is left out.
-    pub deviation_mm: &'a [f64],
+    /// Deviations at even steps of azimuth around the whole circle, as many in every row, mm; `None` where nothing was seen
+    /// or the surface was set aside.
+    pub deviation_mm: &'a [Option<f64>],
     /// Standard uncertainty of each value from the scanner's noise, after the filter, mm.
     pub u_mm: f64,
-    /// How many independent values the filter leaves in the row: 2 x cut-off + 1, less the share not seen.
+    /// How many independent values the filter leaves in a whole circle: 2 x cut-off + 1.
     pub independent: usize,
 }
 

@@ -13,8 +13,8 @@
 //! - [`flatness`], [`perpendicularity`] of rim and foot
 //! - [`roundness_quantile`], [`lobing_band`]
 //!
-//! Values that grow with noise are corrected for it by [`Measured`]'s two methods: power less the noise's power where the
-//! value is a root mean square, and inversion of simulated scans where it is a range or a greatest distance.
+//! Values that grow with noise are corrected for it: by taking the noise's power off where the value is a root mean
+//! square, by inversion of simulated scans where it is a range or a greatest distance. Each is a [`Measured`].
 
 mod coaxiality;
 mod correction;
@@ -26,6 +26,7 @@ mod lobing;
 mod measured;
 mod roundness_summary;
 mod runout;
+mod smoothing;
 mod straightness;
 mod volume;
 mod wall_curve;

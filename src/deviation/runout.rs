@@ -1,17 +1,22 @@
 //! Total run-out and surface profile from a filtered map of deviations.
 
+use std::f64::consts::TAU;
+
 use rand_xoshiro::Xoshiro256PlusPlus;
 
 use crate::quantity::Seed;
 
-use super::correction::{Simulation, correct, normal};
+use super::correction::{Simulation, correct, normal, range};
 use super::error::{DeviationError, check, enough};
 use super::input::DeviationRow;
 use super::lobing::{ChiSquareSum, NoiseTerm};
 use super::measured::Measured;
+use super::smoothing::{Basis, denoised_map};
 
 /// Simulated maps; each is large, so few: they fix the noise's mean share of the range to a twentieth of its spread.
 const DRAWS: usize = 100;
+/// Highest degree over the height of the map's likely shape.
+const SMOOTHEST: usize = 18;
 /// Fewest rows of the body.
 const FEWEST: usize = 3;
 
@@ -42,8 +47,8 @@ pub struct SurfaceProfile {
 /// ```
 /// use tornus::Seed;
 /// use tornus::deviation::{DeviationRow, total_runout};
-/// let row = |deviation_mm| DeviationRow { deviation_mm, u_mm: 0.0, independent: 3 };
-/// let rows = [row(&[-0.1, 0.0, 0.3]), row(&[-0.2, 0.0, 0.2]), row(&[0.0, 0.1, 0.0])];
+/// let maps = [[-0.1, 0.0, 0.3], [-0.2, 0.0, 0.2], [0.0, 0.1, 0.0]].map(|row| row.map(Some));
+/// let rows = maps.each_ref().map(|row| DeviationRow { deviation_mm: row, u_mm: 0.0, independent: 3 });
 /// assert!((total_runout(&rows, Seed::new(1))?.estimate.value() - 0.5).abs() < 1e-12);
 /// # Ok::<(), tornus::deviation::DeviationError>(())
 /// ```
@@ -51,7 +56,7 @@ pub struct SurfaceProfile {
 /// # References
 /// ISO 1101 (total radial run-out; here about the mean meridian instead of a cylinder).
 pub fn total_runout(body: &[DeviationRow<'_>], seed: Seed) -> Result<Measured, DeviationError> {
-    range(body, seed)
+    corrected_range(body, seed)
 }
 
 /// Surface profile of a wall: deviations along the normal from the mean surface of revolution, root mean square and peak
@@ -72,7 +77,8 @@ pub fn total_runout(body: &[DeviationRow<'_>], seed: Seed) -> Result<Measured, D
 /// ```
 /// use tornus::Seed;
 /// use tornus::deviation::{DeviationRow, surface_profile};
-/// let rows = [DeviationRow { deviation_mm: &[0.3, -0.3, 0.3, -0.3], u_mm: 0.0, independent: 4 }; 3];
+/// let around = [0.3, -0.3, 0.3, -0.3].map(Some);
+/// let rows = [DeviationRow { deviation_mm: &around, u_mm: 0.0, independent: 4 }; 3];
 /// let found = surface_profile(&rows, Seed::new(1))?;
 /// assert!((found.root_mean_square.estimate.value() - 0.3).abs() < 1e-12);
 /// assert!((found.peak_to_valley.estimate.value() - 0.6).abs() < 1e-12);
@@ -85,24 +91,30 @@ pub fn surface_profile(body: &[DeviationRow<'_>], seed: Seed) -> Result<SurfaceP
     let rows = checked(body)?;
     let mut terms = Vec::new();
     for row in &rows {
-        let values = row.deviation_mm.len() as f64;
-        let mean_square = row.deviation_mm.iter().map(|d| d * d).sum::<f64>() / values;
-        let free = independent(row);
-        // As many squares as there are independent values, each with the row's mean square.
+        let seen: Vec<f64> = row.deviation_mm.iter().flatten().copied().collect();
+        let share = seen.len() as f64 / row.deviation_mm.len() as f64;
+        // As many squares as there are independent values in what was seen, each with the row's mean square.
+        let free = ((independent(row) as f64 * share).round() as usize).max(1);
+        let mean_square = seen.iter().map(|d| d * d).sum::<f64>() / seen.len() as f64;
         let weight = 1.0 / free as f64;
         let term = NoiseTerm { square: weight * mean_square, variance: weight * row.u_mm.powi(2) };
         terms.extend(std::iter::repeat_n(term, free));
     }
     let root_mean_square = ChiSquareSum::new(&terms, rows.len() as f64).measured()?;
-    Ok(SurfaceProfile { root_mean_square, peak_to_valley: range(body, seed)? })
+    Ok(SurfaceProfile { root_mean_square, peak_to_valley: corrected_range(body, seed)? })
 }
 
 /// The rows that hold values.
 fn checked<'a, 'b>(body: &'b [DeviationRow<'a>]) -> Result<Vec<&'b DeviationRow<'a>>, DeviationError> {
-    let rows: Vec<&DeviationRow<'_>> = body.iter().filter(|row| !row.deviation_mm.is_empty()).collect();
+    let rows: Vec<&DeviationRow<'_>> = body.iter().filter(|row| row.deviation_mm.iter().any(Option::is_some)).collect();
     enough("body rows with values", rows.len(), FEWEST)?;
+    let expected = rows[0].deviation_mm.len();
     for row in &rows {
-        check("deviation_mm", row.deviation_mm, f64::NEG_INFINITY)?;
+        let found = row.deviation_mm.len();
+        if found != expected {
+            return Err(DeviationError::LengthsDiffer { what: "deviation_mm", expected, found });
+        }
+        check("deviation_mm", &row.deviation_mm.iter().flatten().copied().collect::<Vec<_>>(), f64::NEG_INFINITY)?;
         check("u_mm", &[row.u_mm], 0.0)?;
     }
     Ok(rows)
@@ -112,34 +124,68 @@ fn independent(row: &DeviationRow<'_>) -> usize {
     row.independent.clamp(1, row.deviation_mm.len())
 }
 
-fn range(body: &[DeviationRow<'_>], seed: Seed) -> Result<Measured, DeviationError> {
+fn corrected_range(body: &[DeviationRow<'_>], seed: Seed) -> Result<Measured, DeviationError> {
     let rows = checked(body)?;
-    let seen: Vec<f64> = rows.iter().flat_map(|row| row.deviation_mm.iter().copied()).collect();
+    let seen_only = |values: Vec<f64>, row: &DeviationRow<'_>| {
+        values.into_iter().zip(row.deviation_mm).filter(|(_, d)| d.is_some()).map(|(v, _)| v).collect::<Vec<f64>>()
+    };
+    let seen: Vec<f64> = rows.iter().flat_map(|row| row.deviation_mm.iter().flatten().copied()).collect();
+    let shape: Vec<f64> =
+        likely_shape(&rows).into_iter().zip(&rows).flat_map(|(values, row)| seen_only(values, row)).collect();
+    let mut drawn = vec![0.0; rows[0].deviation_mm.len()];
     let simulation = Simulation {
-        statistic: |values: &[f64]| {
-            let (low, high) = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), &v| (l.min(v), h.max(v)));
-            high - low
-        },
+        seen: &seen,
+        shape: &shape,
+        statistic: range,
         noise: |rng: &mut Xoshiro256PlusPlus, out: &mut [f64]| {
-            let mut start = 0;
+            let mut places = out.iter_mut();
             for row in &rows {
-                let end = start + row.deviation_mm.len();
-                draw_row(rng, row.u_mm, independent(row), &mut out[start..end]);
-                start = end;
+                draw_row(rng, row.u_mm, independent(row), &mut drawn);
+                for (value, _) in drawn.iter().zip(row.deviation_mm).filter(|(_, d)| d.is_some()) {
+                    if let Some(place) = places.next() {
+                        *place = *value;
+                    }
+                }
             }
         },
         draws: DRAWS,
     };
-    Ok(correct(&seen, simulation, seed)?)
+    Ok(correct(simulation, seed)?)
+}
+
+/// The map without its noise, whose power lies in as many coefficients of a row as there are independent values.
+fn likely_shape(rows: &[&DeviationRow<'_>]) -> Vec<Vec<f64>> {
+    let (count, width) = (rows.len(), rows[0].deviation_mm.len());
+    let free = rows.iter().map(|row| independent(row)).max().unwrap_or(1);
+    let square = rows.iter().map(|row| row.u_mm.powi(2)).sum::<f64>() / count as f64;
+    let places: Vec<f64> = (0..count).map(|i| i as f64).collect();
+    let azimuths: Vec<f64> = (0..width).map(|i| TAU * i as f64 / width as f64).collect();
+    let along = Basis::polynomials(&places, SMOOTHEST);
+    let across = Basis::harmonics(&azimuths, free / 2);
+    let filled: Vec<Vec<f64>> = rows.iter().map(|row| filled(row.deviation_mm)).collect();
+    denoised_map(&filled, &along, &across, square * width as f64 / free as f64)
+}
+
+/// A row with its gaps bridged linearly around the circle.
+fn filled(row: &[Option<f64>]) -> Vec<f64> {
+    let n = row.len();
+    let known: Vec<(usize, f64)> = row.iter().enumerate().filter_map(|(i, d)| d.map(|d| (i, d))).collect();
+    let mut out = vec![0.0; n];
+    for (pair, &(from, value)) in known.iter().enumerate() {
+        let (to, next) = known[(pair + 1) % known.len()];
+        let gap = if to > from { to - from } else { to + n - from };
+        for step in 0..gap {
+            out[(from + step) % n] = value + (next - value) * step as f64 / gap as f64;
+        }
+    }
+    out
 }
 
 /// Noise of one row: `free` independent draws around the circle, linear between.
 fn draw_row(rng: &mut Xoshiro256PlusPlus, u: f64, free: usize, out: &mut [f64]) {
     let first = u * normal(rng);
-    let (mut left, mut right, mut node) = (first, first, 0);
-    if free > 1 {
-        right = u * normal(rng);
-    }
+    let (mut left, mut node) = (first, 0);
+    let mut right = if free > 1 { u * normal(rng) } else { first };
     let step = free as f64 / out.len() as f64;
     for (i, value) in out.iter_mut().enumerate() {
         let place = i as f64 * step;
@@ -159,14 +205,18 @@ mod tests {
 
     const NOISE: f64 = 0.01;
 
-    fn map(eccentricity: f64, seed: u64) -> Vec<Vec<f64>> {
+    fn map(eccentricity: f64, seed: u64) -> Vec<Vec<Option<f64>>> {
         let mut rng = Seed::new(seed).rng();
         (0..40)
-            .map(|_| (0..60).map(|i| eccentricity * (0.1047 * f64::from(i)).cos() + NOISE * normal(&mut rng)).collect())
+            .map(|_| {
+                (0..60)
+                    .map(|i| Some(eccentricity * (TAU * f64::from(i) / 60.0).cos() + NOISE * normal(&mut rng)))
+                    .collect()
+            })
             .collect()
     }
 
-    fn rows(map: &[Vec<f64>]) -> Vec<DeviationRow<'_>> {
+    fn rows(map: &[Vec<Option<f64>>]) -> Vec<DeviationRow<'_>> {
         map.iter().map(|row| DeviationRow { deviation_mm: row, u_mm: NOISE, independent: row.len() }).collect()
     }
 
@@ -197,9 +247,18 @@ mod tests {
     }
 
     #[test]
+    fn gaps_are_bridged_around_the_circle() {
+        let row = [None, Some(1.0), None, Some(3.0), None, None];
+        let wanted = [1.5, 1.0, 2.0, 3.0, 2.5, 2.0];
+        for (a, b) in filled(&row).iter().zip(wanted) {
+            assert!((a - b).abs() < 1e-12);
+        }
+    }
+
+    #[test]
     fn empty_rows_are_left_out() {
-        let row = DeviationRow { deviation_mm: &[0.1, -0.1], u_mm: 0.0, independent: 2 };
-        let none = DeviationRow { deviation_mm: &[], u_mm: 0.0, independent: 2 };
+        let row = DeviationRow { deviation_mm: &[Some(0.1), None, Some(-0.1)], u_mm: 0.0, independent: 2 };
+        let none = DeviationRow { deviation_mm: &[None, None, None], u_mm: 0.0, independent: 2 };
         assert!((total_runout(&[row, none, row, row], Seed::new(1)).unwrap().estimate.value() - 0.2).abs() < 1e-12);
         assert!(total_runout(&[row, none, row], Seed::new(1)).is_err());
     }

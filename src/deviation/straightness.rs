@@ -6,9 +6,12 @@ use super::correction::{Simulation, correct, normal};
 use super::error::{DeviationError, check, enough};
 use super::input::SectionCentre;
 use super::measured::Measured;
+use super::smoothing::Basis;
 
 /// Simulated scans; doubling them moves the value by less than a tenth of its uncertainty.
 const DRAWS: usize = 300;
+/// Highest degree of the axis's likely shape; what is rougher is taken together.
+const SMOOTHEST: usize = 18;
 /// Fewest sections: a line takes two, and one more must be free to leave it.
 const FEWEST: usize = 4;
 
@@ -45,6 +48,8 @@ const FEWEST: usize = 4;
 pub fn axis_straightness(body: &[SectionCentre], seed: Seed) -> Result<Measured, DeviationError> {
     let n = body.len();
     enough("body sections", n, FEWEST)?;
+    let mut body = body.to_vec();
+    body.sort_by(|a, b| a.height_mm.total_cmp(&b.height_mm));
     let heights: Vec<f64> = body.iter().map(|c| c.height_mm).collect();
     check("height_mm", &heights, f64::NEG_INFINITY)?;
     let line = Line::new(&heights)?;
@@ -52,12 +57,23 @@ pub fn axis_straightness(body: &[SectionCentre], seed: Seed) -> Result<Measured,
     centres.extend(body.iter().map(|c| c.y.value()));
     let mut u: Vec<f64> = body.iter().map(|c| c.x.standard_uncertainty()).collect();
     u.extend(body.iter().map(|c| c.y.standard_uncertainty()));
+    let basis = Basis::polynomials(&heights, SMOOTHEST);
+    let shape: Vec<f64> = [(&centres[..n], &u[..n]), (&centres[n..], &u[n..])]
+        .into_iter()
+        .flat_map(|(values, u)| basis.denoised(&line.residuals(values), mean_square(u)))
+        .collect();
     let simulation = Simulation {
+        seen: &centres,
+        shape: &shape,
         statistic: |v: &[f64]| 2.0 * line.greatest_distance(&v[..n], &v[n..]),
         noise: |rng: &mut _, out: &mut [f64]| out.iter_mut().zip(&u).for_each(|(o, u)| *o = u * normal(rng)),
         draws: DRAWS,
     };
-    Ok(correct(&centres, simulation, seed)?)
+    Ok(correct(simulation, seed)?)
+}
+
+fn mean_square(values: &[f64]) -> f64 {
+    values.iter().map(|v| v * v).sum::<f64>() / values.len() as f64
 }
 
 /// Least-squares lines over fixed heights.
@@ -83,6 +99,11 @@ impl Line {
         let mean = values.iter().sum::<f64>() / values.len() as f64;
         let slope = self.arm.iter().zip(values).map(|(a, v)| a * v).sum::<f64>() / self.square;
         (mean, slope)
+    }
+
+    fn residuals(&self, values: &[f64]) -> Vec<f64> {
+        let (mean, slope) = self.fit(values);
+        self.arm.iter().zip(values).map(|(a, v)| v - mean - slope * a).collect()
     }
 
     fn greatest_distance(&self, x: &[f64], y: &[f64]) -> f64 {

@@ -192,7 +192,7 @@ mod tests {
                 (30.0 + 12.0 * (PI * z / 50.0).sin(), z)
             } else {
                 let part = (t - 0.7) / 0.3;
-                (30.0 * (1.0 - part), 3.0 * part)
+                (30.0 * (1.0 - part.min(1.0)), 3.0 * part)
             }
         });
         let curve = WallCurve::new(&arc, &height, &radius, &u).unwrap();
