@@ -1,1 +1,3 @@
-fn main(){}
+//! Integration tests: one binary, a module per part.
+
+mod format;

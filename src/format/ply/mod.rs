@@ -27,15 +27,19 @@ pub(super) fn read<R: BufRead>(mut source: Source<'_, R>) -> Result<Polygons, Re
     let header = header::read(&mut source)?;
     let limits = source.limits;
     let mut body = Body::default();
+    // What follows an element that is skipped anyway is skipped too; after vertices or faces it means that a count is wrong.
+    let last_taken = header.elements.last().filter(|last| Role::of(&last.name) != Role::Other);
     if header.encoding == Encoding::Ascii {
         let mut rows = ascii::Rows::new(&mut source);
         body.read_elements(&header, limits, |layout, row, instance| rows.next(layout, row, instance))?;
-        rows.expect_end()?;
+        if last_taken.is_some() {
+            rows.expect_end()?;
+        }
     } else {
         let mut rows = binary::Rows::new(&mut source, header.encoding == Encoding::BigEndian);
         body.read_elements(&header, limits, |layout, row, instance| rows.next(layout, row, instance))?;
         let (extra, padding, byte) = rows.rest()?;
-        if let (Some(last), false) = (header.elements.last(), padding) {
+        if let (Some(last), false) = (last_taken, padding) {
             return Err(ReadError::ExtraData { element: last.word(), count: last.count, extra, byte });
         }
     }

@@ -14,6 +14,18 @@ pub(super) enum Role {
     Other,
 }
 
+impl Role {
+    /// The role of the element called `name`.
+    pub(super) fn of(name: &[u8]) -> Self {
+        match name {
+            b"vertex" => Self::Vertex,
+            b"face" => Self::Face,
+            b"tristrips" => Self::Strips,
+            _ => Self::Other,
+        }
+    }
+}
+
 /// What a property is to a scan.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Use {
@@ -33,12 +45,7 @@ pub(super) struct Layout {
 impl Layout {
     /// The layout of `element`, or what a vertex or face lacks.
     pub(super) fn new(element: &Element, limits: &Limits) -> Result<Self, ReadError> {
-        let role = match element.name.as_slice() {
-            b"vertex" => Role::Vertex,
-            b"face" => Role::Face,
-            b"tristrips" => Role::Strips,
-            _ => Role::Other,
-        };
+        let role = Role::of(&element.name);
         let fields: Vec<_> = element
             .properties
             .iter()
