@@ -2,6 +2,8 @@
 
 use nalgebra::{Matrix3, Point2, Vector2, Vector3, distance};
 
+use super::ray::Ray;
+use super::working_set::{self, Ring};
 use super::{Circle, CircleError, check, circumcenter, least_squares};
 
 /// Steps of the linearised problem; round profiles need 2 or 3.
@@ -42,6 +44,17 @@ pub fn inscribed(points: &[Point2<f64>]) -> Result<Circle, CircleError> {
 /// As [`inscribed`].
 pub fn inscribed_from(points: &[Point2<f64>], start: Point2<f64>) -> Result<Circle, CircleError> {
     check(points, 3)?;
+    let ring = working_set::solve(points, start, |few, start| {
+        let circle = uphill(few, start)?;
+        let inner_square =
+            few.iter().map(|point| working_set::square(*point, circle.center)).fold(f64::INFINITY, f64::min);
+        Ok(Ring { center: circle.center, inner_square, outer_square: f64::INFINITY })
+    })?;
+    Ok(Circle { center: ring.center, radius: ring.inner_square.sqrt() })
+}
+
+/// The inscribed circle of a few points.
+fn uphill(points: &[Point2<f64>], start: Point2<f64>) -> Result<Circle, CircleError> {
     let mut center = start;
     let mut basis = first_basis(points, center).ok_or(CircleError::Degenerate)?;
     let mut rays = Vec::with_capacity(points.len());
@@ -55,30 +68,6 @@ pub fn inscribed_from(points: &[Point2<f64>], start: Point2<f64>) -> Result<Circ
         }
     }
     Err(CircleError::NotConverged { iterations: MOST_STEPS, last: Circle { center, radius: nearest(points, center) } })
-}
-
-/// A point as seen from the centre.
-#[derive(Clone, Copy)]
-struct Ray {
-    x: f64,
-    y: f64,
-    distance: f64,
-}
-
-impl Ray {
-    fn from(center: Point2<f64>, point: Point2<f64>) -> Self {
-        let (dx, dy) = (point.x - center.x, point.y - center.y);
-        let distance = (dx * dx + dy * dy).sqrt();
-        if distance > 0.0 {
-            Self { x: dx / distance, y: dy / distance, distance }
-        } else {
-            Self { x: 1.0, y: 0.0, distance }
-        }
-    }
-
-    fn after(&self, step: Vector2<f64>) -> f64 {
-        self.distance - self.x * step.x - self.y * step.y
-    }
 }
 
 /// The circle through the carriers where rounding does not spoil it, the centre's nearest distance otherwise.
@@ -109,7 +98,7 @@ fn first_basis(points: &[Point2<f64>], center: Point2<f64>) -> Option<[usize; 3]
     };
     let half_root_three = 0.75_f64.sqrt();
     let basis = [first, third(half_root_three)?, third(-half_root_three)?];
-    shares(&rays, basis).filter(|shares| shares.min() > 0.0).map(|_| basis)
+    shares(&rays, basis).filter(|shares| shares.min() > -1e-9).map(|_| basis)
 }
 
 /// Shares >= 0 of the three directions that sum to 1 and cancel, if the centre lies between them.

@@ -4,8 +4,14 @@ use nalgebra::{Matrix3, Point2, Vector3};
 
 use super::{Circle, CircleError, check};
 
-/// Steps after which the search gives up; round profiles need 3 to 5, six points on a third of a circle about 20.
+/// Steps after which the search gives up; round profiles need 2 or 3, six points on a third of a circle about 10.
 const MOST_STEPS: usize = 200;
+
+/// Newton's steps converge quadratically: after one of this share of the radius the rest is below the rounding.
+const LAST_STEP: f64 = 1e-8;
+
+/// The first damping where a step of Newton's leads uphill.
+const LEAST_DAMPING: f64 = 1e-3;
 
 /// A least-squares circle and how well it fits.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -18,7 +24,7 @@ pub struct LeastSquaresCircle {
     pub iterations: usize,
 }
 
-/// The circle with the least sum of squared distances from `points`, found by Levenberg-Marquardt from an algebraic start.
+/// The circle with the least sum of squared distances from `points`, found by damped Newton steps from an algebraic start.
 ///
 /// # Errors
 /// [`CircleError`]: fewer than 3 points; a coordinate not finite; points on a line or spot; no convergence.
@@ -43,40 +49,35 @@ pub fn least_squares(points: &[Point2<f64>]) -> Result<LeastSquaresCircle, Circl
     let mut system = System::at(points, circle);
     let mut damping = 0.0;
     for iterations in 1..=MOST_STEPS {
-        let mut normal = system.normal;
-        for k in 0..3 {
-            normal[(k, k)] *= 1.0 + damping;
-        }
-        let step = normal.cholesky().ok_or(CircleError::Degenerate)?.solve(&system.right);
+        let Some(step) = system.step(damping) else {
+            damping = (10.0 * damping).max(LEAST_DAMPING);
+            continue;
+        };
         let trial = Circle {
             center: Point2::new(circle.center.x + step.x, circle.center.y + step.y),
             radius: circle.radius + step.z,
         };
         let next = System::at(points, trial);
-        let reached = step.norm() <= 1e-12 * circle.radius;
-        if next.sum_squares <= system.sum_squares || reached {
-            // The last step is quadratic: from 1e-12 it ends at the rounding.
-            (circle, system, damping) = (trial, next, damping * 0.1);
-            if damping < 1e-6 {
-                damping = 0.0;
-            }
+        if damping <= 0.0 && step.norm() <= LAST_STEP * circle.radius {
+            return Ok(LeastSquaresCircle { circle: trial, sum_squares: next.sum_squares, iterations });
+        }
+        if next.sum_squares <= system.sum_squares {
+            damping = if damping > LEAST_DAMPING { 0.1 * damping } else { 0.0 };
+            (circle, system) = (trial, next);
         } else {
-            damping = if damping > 0.0 { 10.0 * damping } else { 1e-3 };
+            damping = (10.0 * damping).max(LEAST_DAMPING);
         }
-        if reached {
-            return Ok(LeastSquaresCircle { circle, sum_squares: system.sum_squares, iterations });
-        }
-        if !(circle.radius.is_finite() && circle.radius > 0.0) {
+        if !(circle.radius.is_finite() && circle.radius > 0.0 && damping.is_finite()) {
             return Err(CircleError::Degenerate);
         }
     }
     Err(CircleError::NotConverged { iterations: MOST_STEPS, last: circle })
 }
 
-/// The normal equations of one step, linear in the change of (x, y, radius).
+/// Gradient and second derivatives of half the sum of squares in (x, y, radius).
 struct System {
-    normal: Matrix3<f64>,
-    right: Vector3<f64>,
+    second: Matrix3<f64>,
+    descent: Vector3<f64>,
     sum_squares: f64,
 }
 
@@ -87,15 +88,14 @@ impl System {
         for point in points {
             let (dx, dy) = (point.x - circle.center.x, point.y - circle.center.y);
             let distance = (dx * dx + dy * dy).sqrt();
-            if distance <= 0.0 {
-                // A point on the centre pulls nowhere in particular.
-                (r1, sum_squares) = (r1 - circle.radius, sum_squares + circle.radius * circle.radius);
-                continue;
-            }
-            let (ux, uy, residual) = (dx / distance, dy / distance, distance - circle.radius);
-            xx += ux * ux;
-            xy += ux * uy;
-            yy += uy * uy;
+            // A point on the centre pulls nowhere in particular.
+            let inverse = if distance > 0.0 { 1.0 / distance } else { 0.0 };
+            let (ux, uy, residual) = (dx * inverse, dy * inverse, distance - circle.radius);
+            // Second derivative of a distance in the centre: (1 - u u') / distance.
+            let bend = residual * inverse;
+            xx += ux * ux + bend * uy * uy;
+            xy += ux * uy * (1.0 - bend);
+            yy += uy * uy + bend * ux * ux;
             x1 += ux;
             y1 += uy;
             xr += ux * residual;
@@ -103,8 +103,14 @@ impl System {
             r1 += residual;
             sum_squares += residual * residual;
         }
-        let normal = Matrix3::new(xx, xy, x1, xy, yy, y1, x1, y1, points.len() as f64);
-        Self { normal, right: Vector3::new(xr, yr, r1), sum_squares }
+        let second = Matrix3::new(xx, xy, x1, xy, yy, y1, x1, y1, points.len() as f64);
+        Self { second, descent: Vector3::new(xr, yr, r1), sum_squares }
+    }
+
+    /// Newton's step with `damping` times the number of points on the diagonal; `None` if that is not positive definite.
+    fn step(&self, damping: f64) -> Option<Vector3<f64>> {
+        let damped = self.second + Matrix3::from_diagonal_element(damping * self.second[(2, 2)]);
+        Some(damped.cholesky()?.solve(&self.descent))
     }
 }
 

@@ -2,6 +2,8 @@
 
 use nalgebra::{Matrix4, Point2, Vector2, Vector4};
 
+use super::ray::Ray;
+use super::working_set::{self, Ring};
 use super::{Circle, CircleError, check, least_squares};
 
 /// Steps of the linearised problem; round profiles need 2 or 3.
@@ -79,6 +81,19 @@ pub fn minimum_zone(points: &[Point2<f64>]) -> Result<Zone, CircleError> {
 /// As [`minimum_zone`].
 pub fn minimum_zone_from(points: &[Point2<f64>], start: Point2<f64>) -> Result<Zone, CircleError> {
     check(points, 4)?;
+    let ring = working_set::solve(points, start, |few, start| {
+        let center = downhill(few, start)?.center;
+        let squares = few.iter().map(|point| working_set::square(*point, center));
+        let (inner_square, outer_square) = squares.fold((f64::INFINITY, 0.0), |(low, high), square| {
+            (if square < low { square } else { low }, if square > high { square } else { high })
+        });
+        Ok(Ring { center, inner_square, outer_square })
+    })?;
+    Ok(Zone { center: ring.center, outer: ring.outer_square.sqrt(), inner: ring.inner_square.sqrt() })
+}
+
+/// The minimum zone of a few points.
+fn downhill(points: &[Point2<f64>], start: Point2<f64>) -> Result<Zone, CircleError> {
     let mut zone = Zone::about(start, points);
     let mut rays = Vec::with_capacity(points.len());
     let mut reference: Option<Reference> = None;
@@ -134,30 +149,6 @@ fn finish(points: &[Point2<f64>], zone: Zone, reference: &Reference) -> Zone {
     if exact.width() <= zone.width() + SLACK * zone.outer { exact } else { zone }
 }
 
-/// A point as seen from the centre.
-#[derive(Clone, Copy)]
-struct Ray {
-    x: f64,
-    y: f64,
-    distance: f64,
-}
-
-impl Ray {
-    fn from(center: Point2<f64>, point: Point2<f64>) -> Self {
-        let (dx, dy) = (point.x - center.x, point.y - center.y);
-        let distance = (dx * dx + dy * dy).sqrt();
-        if distance > 0.0 {
-            Self { x: dx / distance, y: dy / distance, distance }
-        } else {
-            Self { x: 1.0, y: 0.0, distance }
-        }
-    }
-
-    fn angle(&self) -> f64 {
-        self.y.atan2(self.x)
-    }
-}
-
 /// Four points in the order of their directions, the first and third on one circle, the others on the other.
 #[derive(Clone, Copy)]
 struct Reference {
@@ -205,7 +196,7 @@ impl Reference {
             let height = height.abs();
             let (mut high, mut low) = ((0, f64::NEG_INFINITY), (0, f64::INFINITY));
             for (index, ray) in rays.iter().enumerate() {
-                let residual = ray.distance - ray.x * step.x - ray.y * step.y;
+                let residual = ray.after(step);
                 if residual > high.1 {
                     high = (index, residual);
                 }

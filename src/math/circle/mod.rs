@@ -11,6 +11,8 @@ mod circumscribed;
 mod inscribed;
 mod least_squares;
 mod minimum_zone;
+mod ray;
+mod working_set;
 
 use nalgebra::Point2;
 

@@ -43,8 +43,9 @@ pub(super) struct Sums {
 pub(super) struct MomentPlan {
     nodes: usize,
     forward: Arc<dyn RealToComplex<f64>>,
-    /// `polynomial[k][p]`: the factor of (-i x)^p in exp(-i k offset), x in half cells.
-    polynomial: Vec<[f64; TERMS]>,
+    /// `polynomial[p][k]`: the factor of x^p in exp(-i k offset), x in half cells, as the multiple of 1 or, for odd
+    /// p, of -i.
+    polynomial: Vec<Vec<f64>>,
 }
 
 impl MomentPlan {
@@ -67,7 +68,13 @@ impl MomentPlan {
 
     fn new(capacity: usize) -> Self {
         let nodes = NODES_PER_HARMONIC * capacity;
-        let polynomial = (0..=2 * capacity).map(|k| cell_polynomial(PI * k as f64 / nodes as f64)).collect();
+        let mut polynomial = vec![Vec::with_capacity(2 * capacity + 1); TERMS];
+        for k in 0..=2 * capacity {
+            for (order, factor) in cell_polynomial(PI * k as f64 / nodes as f64).into_iter().enumerate() {
+                // (-i)^p is -1 at p = 2, i at p = 3: the sign goes into the factor
+                polynomial[order].push(if order % 4 < 2 { factor } else { -factor });
+            }
+        }
         Self { nodes, forward: transform::forward(nodes), polynomial }
     }
 
@@ -79,49 +86,64 @@ impl MomentPlan {
         weight: impl Fn(usize) -> f64,
         value: impl Fn(usize) -> f64,
     ) -> Sums {
-        let mut weight_moments = vec![0.0; TERMS * self.nodes];
-        let mut value_moments = vec![0.0; TERMS * self.nodes];
+        let mut moments = vec![Moments { weights: [0.0; TERMS], values: [0.0; TERMS] }; self.nodes];
         let cells_per_radian = self.nodes as f64 / TAU;
         for (index, &angle) in angles.iter().enumerate() {
             let position = angle * cells_per_radian;
             let nearest = position.round();
-            let offset = 2.0 * (position - nearest);
             let node = (nearest as i64).rem_euclid(self.nodes as i64) as usize;
-            let mut power = weight(index);
-            let y = value(index);
-            let cells = weight_moments[node..].iter_mut().step_by(self.nodes);
-            for (w, wy) in cells.zip(value_moments[node..].iter_mut().step_by(self.nodes)) {
-                *w += power;
-                *wy += power * y;
-                power *= offset;
-            }
+            moments[node].add(weight(index), value(index), 2.0 * (position - nearest));
         }
         Sums {
-            weights: self.spectrum(&mut weight_moments, 2 * highest),
-            values: self.spectrum(&mut value_moments, highest),
+            weights: self.spectrum(2 * highest, |node, order| moments[node].weights[order]),
+            values: self.spectrum(highest, |node, order| moments[node].values[order]),
         }
     }
 
-    /// `sum_p (-i)^p polynomial[k][p] transform(moments of order p)[k]`, k = 0..=`last`; uses up the moments.
-    fn spectrum(&self, moments: &mut [f64], last: usize) -> Vec<Complex64> {
+    /// `sum_p (-i)^p polynomial[k][p] transform(moments of order p)[k]`, k = 0..=`last`.
+    fn spectrum(&self, last: usize, moment: impl Fn(usize, usize) -> f64) -> Vec<Complex64> {
         let mut total = vec![Complex64::new(0.0, 0.0); last + 1];
+        let mut cells = self.forward.make_input_vec();
         let mut transformed = self.forward.make_output_vec();
         let mut scratch = self.forward.make_scratch_vec();
-        for (order, cells) in moments.chunks_exact_mut(self.nodes).enumerate() {
-            if self.forward.process_with_scratch(cells, &mut transformed, &mut scratch).is_err() {
+        for (order, polynomial) in self.polynomial.iter().enumerate() {
+            for (node, cell) in cells.iter_mut().enumerate() {
+                *cell = moment(node, order);
+            }
+            if self.forward.process_with_scratch(&mut cells, &mut transformed, &mut scratch).is_err() {
                 unreachable!("buffers come from the plan");
             }
-            for ((sum, z), polynomial) in total.iter_mut().zip(&transformed).zip(&self.polynomial) {
-                let z = z * polynomial[order];
-                *sum += match order % 4 {
-                    0 => z,
-                    1 => Complex64::new(z.im, -z.re),
-                    2 => -z,
-                    _ => Complex64::new(-z.im, z.re),
-                };
+            let terms = total.iter_mut().zip(&transformed).zip(polynomial);
+            match order % 2 {
+                0 => terms.for_each(|((sum, z), factor)| *sum += z * factor),
+                _ => terms.for_each(|((sum, z), factor)| *sum += Complex64::new(z.im * factor, -z.re * factor)),
             }
         }
         total
+    }
+}
+
+/// The moments of one cell.
+#[derive(Clone, Copy)]
+struct Moments {
+    weights: [f64; TERMS],
+    values: [f64; TERMS],
+}
+
+impl Moments {
+    fn add(&mut self, weight: f64, value: f64, x: f64) {
+        // Powers by doubling: a chain of products would wait for each one.
+        let (x2, x4) = (x * x, x * x * x * x);
+        let x8 = x4 * x4;
+        let x3 = x2 * x;
+        let powers = [1.0, x, x2, x3, x4, x4 * x, x4 * x2, x4 * x3, x8, x8 * x, x8 * x2, x8 * x3];
+        for (sum, power) in self.weights.iter_mut().zip(powers) {
+            *sum += weight * power;
+        }
+        let weighted = weight * value;
+        for (sum, power) in self.values.iter_mut().zip(powers) {
+            *sum += weighted * power;
+        }
     }
 }
 

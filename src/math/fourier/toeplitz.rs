@@ -13,10 +13,10 @@ use realfft::{ComplexToReal, RealToComplex};
 use super::transform;
 
 /// Residual, relative to the right-hand side, at which the solution is taken as reached.
-const TOLERANCE: f64 = 1e-13;
+const TOLERANCE: f64 = 1e-12;
 
 /// The same for the columns that only yield variances.
-const VARIANCE_TOLERANCE: f64 = 1e-10;
+const VARIANCE_TOLERANCE: f64 = 1e-8;
 
 /// Steps of conjugate gradients after which the dense solution takes over; a condition of 30 needs about 80.
 const MOST_STEPS: usize = 120;
