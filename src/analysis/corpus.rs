@@ -1,0 +1,185 @@
+//! The input tables as vessels, sorted by their identifier: the only place here that knows a column's name.
+
+use std::collections::BTreeMap;
+
+use super::AnalysisError;
+use super::form::MeridianPoint;
+use crate::table::{ColumnData, Table, TableError};
+
+/// The tables a comparison reads.
+#[derive(Clone, Copy, Debug)]
+pub struct CompareInput<'a> {
+    /// `scans`: `scan_id`, `vessel_id`; `status` and `instrument` where known.
+    pub scans: &'a Table,
+    /// `profiles`: `scan_id`, `wall`, `station`, `height_mm`, `radius_mm`, `u_radius_mm`.
+    pub profiles: &'a Table,
+    /// `measures`: `vessel_id`, `measure`, `value`; `u`, `detection_limit`, `below_limit` where known.
+    pub measures: &'a Table,
+    /// `vessels`: `vessel_id` and the catalogue's columns, of which `mohs` is read where it is there.
+    pub vessels: &'a Table,
+}
+
+/// One measure of one vessel.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Reading {
+    /// The value, in the measure's unit.
+    pub(super) value: f64,
+    /// Its standard uncertainty; 0 where none is given.
+    pub(super) u: f64,
+    /// What the scan could have shown.
+    pub(super) limit: Option<f64>,
+    /// Whether the value is only a bound: at most `limit`.
+    pub(super) below: bool,
+}
+
+/// What is known of one vessel.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Vessel {
+    /// Its identifier.
+    pub(super) id: String,
+    /// The outer meridians of its scans, in the order of the scans' identifiers.
+    pub(super) meridians: Vec<Vec<MeridianPoint>>,
+    /// Its measures.
+    pub(super) readings: BTreeMap<String, Reading>,
+    /// The instrument most of its scans came from.
+    pub(super) instrument: Option<String>,
+    /// Hardness of the material on Mohs' scale.
+    pub(super) mohs: Option<f64>,
+}
+
+impl Vessel {
+    /// The value of a measure.
+    pub(super) fn value(&self, measure: &str) -> Option<f64> {
+        self.readings.get(measure).map(|reading| reading.value)
+    }
+}
+
+/// Vessels with a profile or a measure, sorted by identifier.
+pub(super) fn vessels(input: &CompareInput<'_>) -> Result<Vec<Vessel>, AnalysisError> {
+    let scans = vessel_of_scan(input.scans)?;
+    let mut all: BTreeMap<String, Vessel> = BTreeMap::new();
+    for (scan, meridian) in outer_meridians(input.profiles)? {
+        if let Some(vessel) = scans.get(&scan) {
+            all.entry(vessel.clone()).or_default().meridians.push(meridian);
+        }
+    }
+    for (vessel, measure, reading) in readings(input.measures)? {
+        all.entry(vessel).or_default().readings.insert(measure, reading);
+    }
+    for (vessel, instrument) in instruments(input.scans, &scans)? {
+        if let Some(vessel) = all.get_mut(&vessel) {
+            vessel.instrument = Some(instrument);
+        }
+    }
+    for (vessel, mohs) in hardness(input.vessels)? {
+        if let Some(vessel) = all.get_mut(&vessel) {
+            vessel.mohs = Some(mohs);
+        }
+    }
+    Ok(all.into_iter().map(|(id, vessel)| Vessel { id, ..vessel }).collect())
+}
+
+fn key(table: &Table, row: usize, value: Option<&String>) -> Result<String, TableError> {
+    value.cloned().ok_or_else(|| TableError::BadKey { table: table.name().to_owned(), row })
+}
+
+/// Scans that were not rejected, with their vessel.
+fn vessel_of_scan(scans: &Table) -> Result<BTreeMap<String, String>, AnalysisError> {
+    let ids = scans.texts("scan_id")?;
+    let vessels = scans.texts("vessel_id")?;
+    let status = if scans.has("status") { Some(scans.texts("status")?) } else { None };
+    let mut found = BTreeMap::new();
+    for (row, (id, vessel)) in ids.iter().zip(vessels).enumerate() {
+        if status.is_some_and(|status| status[row].as_deref() == Some("rejected")) {
+            continue;
+        }
+        found.insert(key(scans, row, id.as_ref())?, key(scans, row, vessel.as_ref())?);
+    }
+    Ok(found)
+}
+
+/// Outer meridians by scan, their stations in order.
+fn outer_meridians(profiles: &Table) -> Result<BTreeMap<String, Vec<MeridianPoint>>, AnalysisError> {
+    let scans = profiles.texts("scan_id")?;
+    let walls = profiles.texts("wall")?;
+    let stations = profiles.integers("station")?;
+    let (heights, radii) = (profiles.floats("height_mm")?, profiles.floats("radius_mm")?);
+    let us = if profiles.has("u_radius_mm") { Some(profiles.floats("u_radius_mm")?) } else { None };
+    let mut found: BTreeMap<String, Vec<(i64, MeridianPoint)>> = BTreeMap::new();
+    for row in 0..profiles.rows() {
+        let (Some(station), Some(height_mm), Some(radius_mm)) = (stations[row], heights[row], radii[row]) else {
+            continue;
+        };
+        if walls[row].as_deref() != Some("outer") {
+            continue;
+        }
+        let u_radius_mm = us.and_then(|us| us[row]).unwrap_or_default();
+        let point = MeridianPoint { radius_mm, height_mm, u_radius_mm };
+        found.entry(key(profiles, row, scans[row].as_ref())?).or_default().push((station, point));
+    }
+    let in_order = |mut points: Vec<(i64, MeridianPoint)>| {
+        points.sort_by_key(|(station, _)| *station);
+        points.into_iter().map(|(_, point)| point).collect()
+    };
+    Ok(found.into_iter().map(|(scan, points)| (scan, in_order(points))).collect())
+}
+
+fn readings(measures: &Table) -> Result<Vec<(String, String, Reading)>, AnalysisError> {
+    let (vessels, names) = (measures.texts("vessel_id")?, measures.texts("measure")?);
+    let values = measures.floats("value")?;
+    let optional = |name: &str| if measures.has(name) { measures.floats(name).map(Some) } else { Ok(None) };
+    let (us, limits) = (optional("u")?, optional("detection_limit")?);
+    let below = if measures.has("below_limit") { Some(measures.flags("below_limit")?) } else { None };
+    let mut found = Vec::new();
+    for (row, value) in values.iter().enumerate() {
+        let Some(value) = *value else { continue };
+        let limit = limits.and_then(|limits| limits[row]);
+        let flagged = below.and_then(|below| below[row]);
+        found.push((
+            key(measures, row, vessels[row].as_ref())?,
+            key(measures, row, names[row].as_ref())?,
+            Reading {
+                value,
+                u: us.and_then(|us| us[row]).unwrap_or_default(),
+                limit,
+                below: flagged.unwrap_or_else(|| limit.is_some_and(|limit| value < limit)),
+            },
+        ));
+    }
+    Ok(found)
+}
+
+/// The instrument of most scans of each vessel; of equals, the first by name.
+fn instruments(scans: &Table, known: &BTreeMap<String, String>) -> Result<BTreeMap<String, String>, AnalysisError> {
+    if !scans.has("instrument") {
+        return Ok(BTreeMap::new());
+    }
+    let (ids, names) = (scans.texts("scan_id")?, scans.texts("instrument")?);
+    let mut counts: BTreeMap<&str, BTreeMap<&str, usize>> = BTreeMap::new();
+    for (id, name) in ids.iter().zip(names) {
+        if let (Some(vessel), Some(name)) = (id.as_ref().and_then(|id| known.get(id)), name) {
+            *counts.entry(vessel).or_default().entry(name).or_default() += 1;
+        }
+    }
+    let most = |names: BTreeMap<&str, usize>| {
+        let greatest = names.values().copied().max().unwrap_or_default();
+        names.into_iter().find(|(_, count)| *count == greatest).map(|(name, _)| name.to_owned())
+    };
+    Ok(counts.into_iter().filter_map(|(vessel, names)| Some((vessel.to_owned(), most(names)?))).collect())
+}
+
+/// Hardness by vessel, where the catalogue gives one; a catalogue may hold it as a number or as a word.
+fn hardness(vessels: &Table) -> Result<BTreeMap<String, f64>, AnalysisError> {
+    let ids = vessels.texts("vessel_id")?;
+    let Some(column) = vessels.columns().iter().find(|column| column.name == "mohs") else {
+        return Ok(BTreeMap::new());
+    };
+    let value = |row: usize| match &column.data {
+        ColumnData::Float(values) => values[row],
+        ColumnData::Integer(values) => values[row].map(|value| value as f64),
+        ColumnData::Text(values) => values[row].as_ref().and_then(|text| text.trim().parse().ok()),
+        ColumnData::Flag(_) => None,
+    };
+    let finite = |row: usize| value(row).filter(|v: &f64| v.is_finite());
+    Ok(ids.iter().enumerate().filter_map(|(row, id)| Some((id.clone()?, finite(row)?))).collect())
+}

@@ -1,0 +1,153 @@
+//! The space that the superimposed meridians of a corpus span.
+
+use ndarray::{Array1, Array2};
+
+use super::super::corpus::Vessel;
+use super::super::{AnalysisError, PrincipalComponents};
+use super::landmark::{Landmarks, MeridianPoint, landmarks};
+use super::semilandmark::semilandmarks;
+use super::superimpose::{Superimposed, superimpose};
+
+/// Points per meridian, landmarks included ("project"); from 32 to 128 the components' shares change in the third digit.
+pub const FORM_STATIONS: usize = 64;
+
+/// At least this many steps on either side of the widest point, so that a corpus of open bowls still sees a short lip.
+const FEWEST_STEPS: usize = 8;
+
+/// Components that hold this share of the variance are used to group vessels; the rest is mostly noise and detail.
+const RETAINED_SHARE: f64 = 0.95;
+
+/// Components used to group vessels: at most this many, and at most one per [`VESSELS_PER_COMPONENT`] vessels.
+const MOST_RETAINED: usize = 6;
+
+/// Vessels wanted per retained component ("common practice, no source": ten observations per estimated dimension).
+const VESSELS_PER_COMPONENT: usize = 10;
+
+/// Forms of a corpus in one space.
+///
+/// A form is the outer meridian at [`FORM_STATIONS`] points: equal steps of arc length from foot edge to widest, equal
+/// steps from there to the rim. How many steps lie on either side is one number for the corpus, in proportion to the mean
+/// arc lengths, so that a point stands for about the same length everywhere.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FormSpace {
+    /// Vessels in the order of the rows.
+    pub vessels: Vec<String>,
+    /// Superimposed meridians, vessels x (radii, then heights), in units of the centroid size.
+    pub coordinates: Array2<f64>,
+    /// The size that was taken away, mm.
+    pub centroid_size_mm: Vec<f64>,
+    /// Principal components of the coordinates.
+    pub components: PrincipalComponents,
+    /// Scores, vessels x components.
+    pub scores: Array2<f64>,
+    /// Their standard uncertainties from those of the radii, taken as independent from station to station.
+    pub u_scores: Array2<f64>,
+    /// How many components are used to group vessels and to find unusual ones.
+    pub retained: usize,
+    /// Steps between foot edge and widest; the rest lie above.
+    pub lower_steps: usize,
+    /// Vessels whose meridian could not be used, and why.
+    pub left_out: Vec<(String, String)>,
+}
+
+/// The form space of vessels sorted by identifier.
+pub(in crate::analysis) fn form_space(vessels: &[Vessel]) -> Result<FormSpace, AnalysisError> {
+    let mut left_out = Vec::new();
+    let mut usable: Vec<(&str, Vec<Marked>)> = Vec::new();
+    for vessel in vessels.iter().filter(|vessel| !vessel.meridians.is_empty()) {
+        let marked: Vec<_> = vessel.meridians.iter().filter_map(|meridian| marked(meridian)).collect();
+        if marked.is_empty() {
+            left_out.push((vessel.id.clone(), "no foot edge, widest point and rim on its outer meridian".to_owned()));
+        } else {
+            usable.push((&vessel.id, marked));
+        }
+    }
+    let lower_steps = lower_steps(usable.iter().flat_map(|(_, marked)| marked));
+    let forms: Vec<_> = usable
+        .iter()
+        .filter_map(|(id, marked)| Some(((*id).to_owned(), superimpose(&mean_meridian(marked, lower_steps))?)))
+        .collect();
+    assemble(forms, lower_steps, left_out)
+}
+
+struct Marked {
+    meridian: Vec<MeridianPoint>,
+    at: Landmarks,
+}
+
+/// A meridian with its landmarks, running upwards.
+fn marked(meridian: &[MeridianPoint]) -> Option<Marked> {
+    let mut meridian = meridian.to_vec();
+    if meridian.first()?.height_mm > meridian.last()?.height_mm {
+        meridian.reverse();
+    }
+    let at = landmarks(&meridian)?;
+    Some(Marked { meridian, at })
+}
+
+fn lower_steps<'a>(all: impl Iterator<Item = &'a Marked>) -> usize {
+    let shares: Vec<f64> = all.map(|m| (m.at.widest_mm - m.at.foot_mm) / (m.at.rim_mm - m.at.foot_mm)).collect();
+    let steps = FORM_STATIONS - 1;
+    let mean = shares.iter().sum::<f64>() / shares.len().max(1) as f64;
+    ((mean * steps as f64).round() as usize).clamp(FEWEST_STEPS, steps - FEWEST_STEPS)
+}
+
+/// The mean of a vessel's scans, station by station, heights counted from the foot edge.
+fn mean_meridian(scans: &[Marked], lower: usize) -> Vec<MeridianPoint> {
+    let count = scans.len() as f64;
+    let mut mean = vec![MeridianPoint::default(); FORM_STATIONS];
+    for scan in scans {
+        let points = semilandmarks(&scan.meridian, &scan.at, lower, FORM_STATIONS - 1 - lower);
+        let foot = points.first().map_or(0.0, |p| p.height_mm);
+        for (sum, point) in mean.iter_mut().zip(&points) {
+            sum.radius_mm += point.radius_mm / count;
+            sum.height_mm += (point.height_mm - foot) / count;
+            sum.u_radius_mm = sum.u_radius_mm.hypot(point.u_radius_mm / count);
+        }
+    }
+    mean
+}
+
+fn assemble(
+    forms: Vec<(String, Superimposed)>,
+    lower_steps: usize,
+    left_out: Vec<(String, String)>,
+) -> Result<FormSpace, AnalysisError> {
+    let rows = forms.len();
+    let columns = 2 * FORM_STATIONS;
+    let coordinates = Array2::from_shape_fn((rows, columns), |(row, column)| forms[row].1.coordinates[column]);
+    let components =
+        PrincipalComponents::new(&coordinates).ok_or(AnalysisError::NoComponents { space: "form", rows, columns })?;
+    let scores = components.scores(&coordinates);
+    let u_scores = Array2::from_shape_fn(scores.dim(), |(row, component)| {
+        let loadings = components.loadings.row(component);
+        let parts = forms[row].1.u_radii.iter().zip(loadings).map(|(u, loading)| (u * loading) * (u * loading));
+        parts.sum::<f64>().sqrt()
+    });
+    let most = MOST_RETAINED.min((rows / VESSELS_PER_COMPONENT).max(1));
+    Ok(FormSpace {
+        retained: components.holding(RETAINED_SHARE, most),
+        centroid_size_mm: forms.iter().map(|(_, form)| form.centroid_size_mm).collect(),
+        vessels: forms.into_iter().map(|(id, _)| id).collect(),
+        coordinates,
+        components,
+        scores,
+        u_scores,
+        lower_steps,
+        left_out,
+    })
+}
+
+impl FormSpace {
+    /// Scores along the retained components.
+    #[must_use]
+    pub fn retained_scores(&self) -> Array2<f64> {
+        self.scores.slice(ndarray::s![.., ..self.retained]).to_owned()
+    }
+
+    /// The mean superimposed meridian of these rows; `None` of no rows.
+    #[must_use]
+    pub fn mean_of(&self, rows: &[usize]) -> Option<Array1<f64>> {
+        self.coordinates.select(ndarray::Axis(0), rows).mean_axis(ndarray::Axis(0))
+    }
+}

@@ -1,0 +1,147 @@
+//! The space that the logarithms of the precision measures of a corpus span.
+
+use ndarray::{Array1, Array2};
+
+use super::latent::{self, LatentFit, Site};
+use super::{LogReading, ToleranceGrade, log_reading, tolerance_grade};
+use super::super::corpus::Vessel;
+use super::super::{AnalysisError, PrincipalComponents};
+use crate::quantity::Seed;
+use crate::table::{MEASURES, MeasureKind};
+
+/// A measure is used if at least one vessel in this many has a value, not only a bound.
+const ONE_KNOWN_IN: usize = 3;
+
+/// And in at least this many vessels, or in all of fewer.
+const FEWEST_KNOWN: usize = 3;
+
+/// Components that hold this share of the variance are used to group vessels.
+const RETAINED_SHARE: f64 = 0.8;
+
+/// Components used to group vessels: at most this many, and at most one per [`VESSELS_PER_COMPONENT`] vessels.
+const MOST_RETAINED: usize = 3;
+
+/// Vessels wanted per retained component ("common practice, no source").
+const VESSELS_PER_COMPONENT: usize = 10;
+
+/// Precision of a corpus in one space.
+///
+/// Scores are those of the expected true logarithms: a vessel from a noisy scan lies nearer to the mean, with a greater
+/// uncertainty, and a value below its detection limit counts as a bound.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PrecisionSpace {
+    /// Vessels with at least one precision measure, in the order of the rows.
+    pub vessels: Vec<String>,
+    /// The measures used, in the order of the loadings.
+    pub measures: Vec<&'static str>,
+    /// Precision measures seen but not used: too few values above their detection limits.
+    pub measures_left_out: Vec<&'static str>,
+    /// Natural logarithms as they were read, vessels x measures.
+    pub readings: Vec<Vec<LogReading>>,
+    /// Expected true logarithms of mm, vessels x measures.
+    pub expected: Array2<f64>,
+    /// Principal components of the population's covariance, noise taken out.
+    pub components: PrincipalComponents,
+    /// Scores, vessels x components.
+    pub scores: Array2<f64>,
+    /// Their standard uncertainties.
+    pub u_scores: Array2<f64>,
+    /// How many components are used to group vessels.
+    pub retained: usize,
+    /// Grade of the outer roundness at the greatest diameter; `None` where it is below its limit or missing.
+    pub grades: Vec<Option<ToleranceGrade>>,
+    /// Grade of the detection limit where the roundness is only known to lie below it.
+    pub grades_at_most: Vec<Option<f64>>,
+}
+
+/// What the grouping needs beside the published space.
+pub(in crate::analysis) struct PrecisionModel {
+    /// What each vessel's data say of each logarithm.
+    pub(in crate::analysis) sites: Vec<Vec<Site>>,
+    /// Variance of each logarithm that the retained components leave over.
+    pub(in crate::analysis) unique: Vec<f64>,
+}
+
+/// The precision space of vessels sorted by identifier.
+pub(in crate::analysis) fn precision_space(
+    vessels: &[Vessel],
+    seed: Seed,
+) -> Result<(PrecisionSpace, PrecisionModel), AnalysisError> {
+    let names: Vec<&'static str> =
+        MEASURES.iter().filter(|m| m.kind == MeasureKind::Precision).map(|m| m.name).collect();
+    let rows: Vec<&Vessel> = vessels.iter().filter(|v| names.iter().any(|n| v.readings.contains_key(*n))).collect();
+    let (measures, measures_left_out) = choose(&rows, names);
+    let readings: Vec<Vec<LogReading>> =
+        rows.iter().map(|v| measures.iter().map(|name| log_reading(v.readings.get(*name))).collect()).collect();
+    let fitted = if measures.is_empty() || rows.len() < 2 { None } else { latent::fit(&readings, seed) };
+    let fitted = fitted.unwrap_or_else(|| nothing(rows.len(), measures.len()));
+    let components = PrincipalComponents::of_covariance(Array1::from(fitted.mean.clone()), &fitted.covariance).ok_or(
+        AnalysisError::NoComponents { space: "precision", rows: measures.len(), columns: measures.len() },
+    )?;
+    let retained = components.holding(RETAINED_SHARE, MOST_RETAINED.min((rows.len() / VESSELS_PER_COMPONENT).max(1)));
+    let model = PrecisionModel { unique: unique(&fitted, &components, retained), sites: fitted.sites };
+    let scores = components.scores(&fitted.expected);
+    let u_scores = Array2::from_shape_fn(scores.dim(), |(row, k)| {
+        spread_along(&fitted.covariances[row], components.loadings.row(k).as_slice().unwrap_or_default())
+    });
+    let space = PrecisionSpace {
+        vessels: rows.iter().map(|v| v.id.clone()).collect(),
+        measures,
+        measures_left_out,
+        readings,
+        expected: fitted.expected,
+        components,
+        scores,
+        u_scores,
+        retained,
+        grades: rows.iter().map(|v| grade(v)).collect(),
+        grades_at_most: rows.iter().map(|v| grade_at_most(v)).collect(),
+    };
+    Ok((space, model))
+}
+
+/// Measures with enough values, and the others that were seen at all.
+fn choose(rows: &[&Vessel], names: Vec<&'static str>) -> (Vec<&'static str>, Vec<&'static str>) {
+    let enough = rows.len().div_ceil(ONE_KNOWN_IN).max(FEWEST_KNOWN.min(rows.len())).max(1);
+    let is_known = |v: &&&Vessel, name: &str| matches!(log_reading(v.readings.get(name)), LogReading::Known { .. });
+    let seen = names.into_iter().filter(|name| rows.iter().any(|v| v.readings.contains_key(*name)));
+    seen.partition(|name| rows.iter().filter(|v| is_known(v, name)).count() >= enough)
+}
+
+fn nothing(rows: usize, measures: usize) -> LatentFit {
+    LatentFit {
+        mean: vec![0.0; measures],
+        covariance: Array2::zeros((measures, measures)),
+        expected: Array2::zeros((rows, measures)),
+        covariances: vec![vec![0.0; measures * measures]; rows],
+        sites: vec![vec![Site::default(); measures]; rows],
+    }
+}
+
+/// Variance of each logarithm outside the retained components.
+fn unique(fitted: &LatentFit, components: &PrincipalComponents, retained: usize) -> Vec<f64> {
+    let explained = |measure: usize| -> f64 {
+        let part = |k: usize| components.variances[k] * components.loadings[[k, measure]].powi(2);
+        (0..retained).map(part).sum()
+    };
+    (0..fitted.mean.len())
+        .map(|measure| (fitted.covariance[[measure, measure]] - explained(measure)).max(latent::LEAST_VARIANCE))
+        .collect()
+}
+
+/// Standard deviation along a unit vector of a covariance held row by row.
+fn spread_along(covariance: &[f64], direction: &[f64]) -> f64 {
+    let n = direction.len();
+    let along = |row: usize| -> f64 { (0..n).map(|k| covariance[row * n + k] * direction[k]).sum() };
+    (0..n).map(|row| direction[row] * along(row)).sum::<f64>().max(0.0).sqrt()
+}
+
+fn grade(vessel: &Vessel) -> Option<ToleranceGrade> {
+    let reading = vessel.readings.get("roundness_outer").filter(|reading| !reading.below)?;
+    tolerance_grade(reading.value, reading.u, vessel.value("max_diameter")?)
+}
+
+fn grade_at_most(vessel: &Vessel) -> Option<f64> {
+    let LogReading::Below { limit } = log_reading(vessel.readings.get("roundness_outer")) else { return None };
+    tolerance_grade(limit.exp(), 0.0, vessel.value("max_diameter")?).map(|found| found.grade)
+}

@@ -1,0 +1,19 @@
+//! Statistics that describe partitions and families of tests.
+//!
+//! - [`adjusted_rand`]: agreement of two partitions beyond chance
+//! - [`silhouette`]: how much nearer each observation is to its own group than to the next
+//! - [`agglomerative_coefficient`]: how strong the structure of a tree of merges is
+//! - [`benjamini_hochberg`]: adjusted p-values that hold the false discovery rate
+//! - [`best_jaccard`]: how much of a group another partition still holds together
+
+mod adjusted_rand;
+mod agglomerative;
+mod benjamini_hochberg;
+mod jaccard;
+mod silhouette;
+
+pub use adjusted_rand::adjusted_rand;
+pub use agglomerative::agglomerative_coefficient;
+pub use benjamini_hochberg::benjamini_hochberg;
+pub use jaccard::best_jaccard;
+pub use silhouette::silhouette;
