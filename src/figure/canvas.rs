@@ -13,6 +13,7 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{Color, FontStyle, FontTransform, IntoFont, RGBColor, ShapeStyle, TextStyle};
 
 use super::error::FigureError;
+use super::markup::escape;
 use super::oklab::Rgb;
 use super::palette::INK;
 
@@ -243,23 +244,6 @@ fn dashes(points: &[Point], dash: f64) -> Vec<Vec<Point>> {
         pieces.push(piece);
     }
     pieces
-}
-
-/// Text that is safe between tags and within quoted attributes.
-pub(super) fn escape(text: &str) -> String {
-    let mut escaped = String::with_capacity(text.len());
-    for letter in text.chars() {
-        match letter {
-            '&' => escaped.push_str("&amp;"),
-            '<' => escaped.push_str("&lt;"),
-            '>' => escaped.push_str("&gt;"),
-            '"' => escaped.push_str("&quot;"),
-            '\'' => escaped.push_str("&#39;"),
-            letter if letter.is_control() && letter != '\n' && letter != '\t' => escaped.push('\u{fffd}'),
-            letter => escaped.push(letter),
-        }
-    }
-    escaped
 }
 
 #[cfg(test)]

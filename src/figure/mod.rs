@@ -7,7 +7,7 @@
 //! - [`unrolled`]: deviation of one wall from its surface of revolution
 //! - [`forms`]: outlines side by side: mean forms of groups, forms at the ends of a component
 //! - [`bars`]: shares of variance; [`criterion`]: how many groups; [`grades`]: how truly each vessel was made
-//! - [`oklab`], [`vision`], [`palette`]: where the colours come from; [`ticks`]: round numbers
+//! - [`oklab`], [`vision`], [`palette`]: where the colours come from; [`ticks`]: round numbers; [`markup`]: text within markup
 
 mod axes;
 pub mod bars;
@@ -19,6 +19,7 @@ pub mod forms;
 pub mod grades;
 pub mod half_section;
 mod marker;
+pub mod markup;
 pub mod oklab;
 pub mod palette;
 mod placement;

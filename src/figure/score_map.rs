@@ -1,9 +1,10 @@
 //! A map of vessels in the plane of two principal components; each point is a link.
 
 use super::axes::{Axis, Frame};
-use super::canvas::{Anchor, Canvas, Drawing, Lettering, Point, Stroke, escape};
+use super::canvas::{Anchor, Canvas, Drawing, Lettering, Point, Stroke};
 use super::error::FigureError;
 use super::marker::{self, Marker};
+use super::markup::escape;
 use super::oklab::Rgb;
 use super::palette::{GRID, INK, MUTED};
 use super::placement::Placement;

@@ -1,3 +1,4 @@
 //! Integration tests: one binary, a module per part.
 
 mod format;
+mod report;

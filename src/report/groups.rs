@@ -1,0 +1,141 @@
+//! The groups: mean forms, what the components mean, how many groups there are.
+
+use super::ReportError;
+use super::cells;
+use super::corpus::{Corpus, SpaceName};
+use super::html::{left_out, part};
+use super::maps::{DrawnAxis, Shown, drawn_axes, explained};
+use super::number::{count, percent};
+use crate::figure::bars::{Shares, scree};
+use crate::figure::criterion::{Curve, criterion};
+use crate::figure::forms::{FormPanel, Outline, forms};
+use crate::table::TableError;
+
+/// Components whose ends are drawn.
+const MOST_COMPONENTS: usize = 4;
+
+/// The part on groups and components.
+pub(super) fn groups(corpus: &Corpus<'_>) -> Result<Shown, ReportError> {
+    let mut shown = Shown::nothing();
+    shown.markup.push_str("<h3>Mean forms of the groups</h3>\n");
+    let means = mean_forms(corpus)?;
+    if means.is_empty() {
+        shown.markup.push_str(&left_out("No mean forms are in the tables: the vessels were not grouped by form."));
+    } else {
+        let caption = "Mean outline of each group by form, size left aside.";
+        shown.add("group_means.svg", forms("Mean forms of the groups", &means)?, caption);
+    }
+    shown.markup.push_str("<h3>What the components of form mean</h3>\n");
+    let ends = axis_panels(corpus, drawn_axes(corpus)?);
+    if ends.is_empty() {
+        shown.markup.push_str(&left_out("The forms at the ends of the components are not in the tables."));
+    } else {
+        let caption = "The mean form moved two standard deviations along each component: dashed to the negative side, solid to \
+                       the positive.";
+        shown.add("form_axes.svg", forms("Forms at the ends of the components", &ends)?, caption);
+    }
+    add_scree(corpus, &mut shown)?;
+    add_choice(corpus, &mut shown)?;
+    shown.markup = part("groups", "Groups and components", &shown.markup);
+    Ok(shown)
+}
+
+fn mean_forms(corpus: &Corpus<'_>) -> Result<Vec<FormPanel>, TableError> {
+    let Some(table) = corpus.tables.get("form_means") else { return Ok(Vec::new()) };
+    let (radii, heights) = (table.floats("radius_rel")?, table.floats("height_rel")?);
+    let mut outlines: Vec<(String, Vec<(f64, f64)>)> = Vec::new();
+    for row in 0..table.rows() {
+        let Some(cluster) = cells::named(table, "cluster", row) else { continue };
+        let (Some(radius), Some(height)) = (radii[row], heights[row]) else { continue };
+        match outlines.iter_mut().find(|(name, _)| *name == cluster) {
+            Some((_, path)) => path.push((radius, height)),
+            None => outlines.push((cluster, vec![(radius, height)])),
+        }
+    }
+    let panel = |(name, path): (String, Vec<(f64, f64)>)| {
+        let group = corpus.form.names.iter().position(|n| *n == name);
+        let size = group.map(|g| count(corpus.form.size(g), "vessel", "vessels"));
+        let stable = group.and_then(|g| corpus.form.stability.get(g).copied().flatten());
+        let stable = stable.map(|s| format!(", stability {s:.2}")).unwrap_or_default();
+        let second = size.map(|s| format!("{s}{stable}"));
+        let title = std::iter::once(format!("group {name}")).chain(second).collect();
+        FormPanel { title, outlines: vec![Outline { path, group, dashed: false }] }
+    };
+    Ok(outlines.into_iter().map(panel).collect())
+}
+
+fn axis_panels(corpus: &Corpus<'_>, drawn: Vec<DrawnAxis>) -> Vec<FormPanel> {
+    let shares = explained(corpus, SpaceName::Form);
+    let mut panels: Vec<(usize, FormPanel)> = Vec::new();
+    for DrawnAxis { component, side, outline } in drawn {
+        let outline = Outline { path: outline, group: None, dashed: side < 0.0 };
+        match panels.iter_mut().find(|(c, _)| *c == component) {
+            Some((_, panel)) => panel.outlines.push(outline),
+            None => {
+                let share = component.checked_sub(1).and_then(|i| shares.get(i));
+                let share = share.map(|s| format!("{} of the variance", percent(*s)));
+                let title = std::iter::once(format!("PC{component}")).chain(share).collect();
+                panels.push((component, FormPanel { title, outlines: vec![outline] }));
+            }
+        }
+    }
+    panels.into_iter().take(MOST_COMPONENTS).map(|(_, panel)| panel).collect()
+}
+
+fn add_scree(corpus: &Corpus<'_>, shown: &mut Shown) -> Result<(), ReportError> {
+    shown.markup.push_str("<h3>Shares of variance</h3>\n");
+    let spaces: Vec<Shares> = [(SpaceName::Form, "Form"), (SpaceName::Precision, "Precision")]
+        .into_iter()
+        .map(|(space, title)| Shares { title: title.to_owned(), explained: explained(corpus, space) })
+        .filter(|shares| !shares.explained.is_empty())
+        .collect();
+    if spaces.is_empty() {
+        shown.markup.push_str(&left_out("No components are in the tables."));
+        return Ok(());
+    }
+    let caption = "Share of the variance that each component carries (bars) and of all up to it (line).";
+    shown.add("scree.svg", scree("Shares of variance of the components", &spaces)?, caption);
+    Ok(())
+}
+
+fn add_choice(corpus: &Corpus<'_>, shown: &mut Shown) -> Result<(), ReportError> {
+    shown.markup.push_str("<h3>How many groups</h3>\n");
+    let mut curves: Vec<(String, Curve)> = Vec::new();
+    if let Some(table) = corpus.tables.get("choice") {
+        let (ks, values) = (table.integers("k")?, table.floats("value")?);
+        for row in 0..table.rows() {
+            let (Some(k), Some(value)) = (ks[row], values[row]) else { continue };
+            let word = |name| cells::text(table, name, row).unwrap_or("");
+            let (space, method, name) = (word("space"), word("method"), word("criterion"));
+            let key = format!("{space}, {method}, {name}");
+            let point = (k as f64, value);
+            match curves.iter_mut().find(|(other, _)| *other == key) {
+                Some((_, curve)) => curve.values.push(point),
+                None => {
+                    let chosen = chosen(corpus, space);
+                    let title = format!("{space}, {}", method.replace('_', " "));
+                    let criterion = name.replace('_', " ");
+                    curves.push((key, Curve { title, criterion, values: vec![point], chosen }));
+                }
+            }
+        }
+    }
+    let mut curves: Vec<Curve> = curves.into_iter().map(|(_, curve)| curve).collect();
+    for curve in &mut curves {
+        curve.values.sort_by(|a, b| a.0.total_cmp(&b.0));
+    }
+    if curves.is_empty() {
+        shown.markup.push_str(&left_out("No criterion for the number of groups is in the tables."));
+        return Ok(());
+    }
+    let caption = "The criterion against the number of groups; the number of groups found is ringed.";
+    shown.add("group_number.svg", criterion("Criterion for the number of groups", &curves)?, caption);
+    Ok(())
+}
+
+/// How many groups were found in a space.
+fn chosen(corpus: &Corpus<'_>, space: &str) -> Option<f64> {
+    let grouping = [SpaceName::Form, SpaceName::Precision].into_iter().find(|s| s.word() == space)?;
+    let found = corpus.grouping(grouping).names.len();
+    (found > 0).then_some(found as f64)
+}

@@ -1,0 +1,31 @@
+//! The report: tables in, one HTML file, its figures and a sheet per vessel out. No files, no clock.
+//!
+//! - [`render`]: the whole report
+//! - [`ReportTables`]: the tables it is made from, any of which may be missing
+//! - [`ReportFacts`]: what the tables do not know: title, seed, versions, parameters
+//! - [`Rendered`]: what comes out; [`ReportError`]: why nothing came out
+
+mod cells;
+mod corpus;
+mod document;
+mod error;
+mod facts;
+mod glance;
+mod groups;
+mod html;
+mod maps;
+mod method;
+mod number;
+mod outliers;
+mod render;
+mod scans;
+mod section_choice;
+mod slug;
+mod tables;
+mod vessel_figures;
+mod vessel_section;
+
+pub use error::ReportError;
+pub use facts::ReportFacts;
+pub use render::{Rendered, render};
+pub use tables::ReportTables;
