@@ -73,10 +73,12 @@ pub fn coaxiality(
     }
     let root = square_root(of_ends);
     let seen = ends * line;
+    let of_line = |v: &[f64]| 2.0 * v[0].hypot(v[1]).max(v[2].hypot(v[3]));
     let simulation = Simulation {
+        seen_statistic: of_line(seen.as_slice()),
         seen: seen.as_slice(),
         shape: seen.as_slice(),
-        statistic: |v: &[f64]| 2.0 * v[0].hypot(v[1]).max(v[2].hypot(v[3])),
+        statistic: of_line,
         noise: |rng: &mut Xoshiro256PlusPlus, out: &mut [f64]| {
             let draw = root * Vector4::from_fn(|_, _| normal(rng));
             out.copy_from_slice(draw.as_slice());
@@ -122,6 +124,7 @@ pub fn concentricity(
     let root = square_root(whole);
     let centre = [circle.x.value(), circle.y.value()];
     let simulation = Simulation {
+        seen_statistic: 2.0 * centre[0].hypot(centre[1]),
         seen: &centre,
         shape: &centre,
         statistic: |v: &[f64]| 2.0 * v[0].hypot(v[1]),

@@ -20,7 +20,9 @@ const DETECTION: f64 = 0.95;
 
 /// What to simulate.
 pub(super) struct Simulation<'a, S, N> {
-    /// The deviations as seen.
+    /// The statistic of the deviations as seen.
+    pub seen_statistic: f64,
+    /// The deviations as seen, or a part of them that shows the noise as well.
     pub seen: &'a [f64],
     /// Their likely shape without the noise, of any size: a statistic takes its extremes where the noise helped, so a shape
     /// with the noise still in it would be corrected too little.
@@ -50,10 +52,10 @@ where
     S: Fn(&[f64]) -> f64,
     N: FnMut(&mut Xoshiro256PlusPlus, &mut [f64]),
 {
-    let Simulation { seen, shape, statistic, mut noise, draws } = simulation;
-    let seen_statistic = statistic(seen);
+    let Simulation { seen_statistic, seen, shape, statistic, mut noise, draws } = simulation;
+    let shape = if statistic(shape) > 0.0 { shape } else { seen };
     let shape_statistic = statistic(shape);
-    let (shape, scale) = if shape_statistic > 0.0 { (shape, seen_statistic / shape_statistic) } else { (seen, 1.0) };
+    let scale = if shape_statistic > 0.0 { seen_statistic / shape_statistic } else { 0.0 };
     let mut rng = seed.rng();
     let mut drawn = vec![0.0; seen.len()];
     let mut work = vec![0.0; seen.len()];
@@ -71,6 +73,9 @@ where
     let mut noise_alone = simulated[0].clone();
     noise_alone.sort_by(f64::total_cmp);
     let noise_95 = quantile_sorted(&noise_alone, DETECTION);
+    if scale <= 0.0 {
+        return Measured::deviation(0.0, noise_95 / TWO_SIDED_95, noise_95);
+    }
     let curves = Curves::new(&simulated, seen_statistic);
     let value = seen_statistic * curves.share_at(0.0, seen_statistic);
     let upper = seen_statistic * curves.share_at(-TWO_SIDED_95, seen_statistic);
@@ -130,7 +135,11 @@ pub(super) fn quantile_sorted(sorted: &[f64], probability: f64) -> f64 {
 
 /// Greatest less least value.
 pub(super) fn range(values: &[f64]) -> f64 {
-    let (low, high) = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), &v| (l.min(v), h.max(v)));
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for &value in values {
+        low = if value < low { value } else { low };
+        high = if value > high { value } else { high };
+    }
     high - low
 }
 
@@ -147,6 +156,7 @@ mod tests {
     fn corrected(seen: &[f64], noise: f64, seed: u64) -> Measured {
         let places: Vec<f64> = (0..seen.len()).map(|i| i as f64).collect();
         let simulation = Simulation {
+            seen_statistic: range(seen),
             seen,
             shape: &Basis::polynomials(&places, 12).denoised(seen, noise * noise),
             statistic: range,
@@ -164,6 +174,13 @@ mod tests {
         assert!((measured.estimate.value() - 1.5).abs() < 1e-12);
         assert!(measured.estimate.standard_uncertainty() < 1e-12);
         assert!(measured.detection_limit.unwrap() < 1e-12);
+    }
+
+    #[test]
+    fn seeing_nothing_is_no_proof_of_perfection() {
+        let measured = corrected(&[0.0; 40], 1.0, 4);
+        assert!(measured.estimate.standard_uncertainty() > 1.0);
+        assert!(measured.detection_limit.unwrap() > 4.0);
     }
 
     #[test]

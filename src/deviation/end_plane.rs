@@ -51,6 +51,7 @@ pub fn flatness(ring: &[RingPoint], seed: Seed) -> Result<Measured, DeviationErr
     let azimuths: Vec<f64> = ring.iter().map(|p| p.azimuth_rad).collect();
     let variance = ring.iter().map(|p| p.height.standard_uncertainty().powi(2)).sum::<f64>() / ring.len() as f64;
     let simulation = Simulation {
+        seen_statistic: plane.range_about(&heights),
         seen: &heights,
         shape: &Basis::harmonics(&azimuths, SMOOTHEST).denoised(&plane.residuals(&heights), variance),
         statistic: |heights: &[f64]| plane.range_about(heights),
@@ -108,10 +109,12 @@ pub fn perpendicularity(
     let root = root.eigenvectors * Matrix2::from_diagonal(&root.eigenvalues.map(|v| v.max(0.0).sqrt()));
     let diameter = 2.0 * ring.iter().map(|p| p.radius_mm).sum::<f64>() / ring.len() as f64;
     let slope = [fitted.y, fitted.z];
+    let rise = |slope: &[f64]| diameter * slope[0].hypot(slope[1]);
     let simulation = Simulation {
+        seen_statistic: rise(&slope),
         seen: &slope,
         shape: &slope,
-        statistic: |slope: &[f64]| diameter * slope[0].hypot(slope[1]),
+        statistic: rise,
         noise: |rng: &mut Xoshiro256PlusPlus, out: &mut [f64]| {
             let draw = root * nalgebra::Vector2::new(normal(rng), normal(rng));
             out.copy_from_slice(draw.as_slice());

@@ -126,26 +126,35 @@ fn independent(row: &DeviationRow<'_>) -> usize {
 
 fn corrected_range(body: &[DeviationRow<'_>], seed: Seed) -> Result<Measured, DeviationError> {
     let rows = checked(body)?;
-    let seen_only = |values: Vec<f64>, row: &DeviationRow<'_>| {
-        values.into_iter().zip(row.deviation_mm).filter(|(_, d)| d.is_some()).map(|(v, _)| v).collect::<Vec<f64>>()
-    };
-    let seen: Vec<f64> = rows.iter().flat_map(|row| row.deviation_mm.iter().flatten().copied()).collect();
-    let shape: Vec<f64> =
-        likely_shape(&rows).into_iter().zip(&rows).flat_map(|(values, row)| seen_only(values, row)).collect();
-    let mut drawn = vec![0.0; rows[0].deviation_mm.len()];
+    let width = rows[0].deviation_mm.len();
+    // Between independent values the map is smooth: every so many columns show its noise as well as all.
+    let stride = (width / rows.iter().map(|row| independent(row)).max().unwrap_or(1)).max(1);
+    let shown: Vec<Vec<usize>> = rows
+        .iter()
+        .map(|row| (0..width).step_by(stride).filter(|&i| row.deviation_mm[i].is_some()).collect())
+        .collect();
+    let all: Vec<f64> = rows.iter().flat_map(|row| row.deviation_mm.iter().flatten().copied()).collect();
+    let part: Vec<f64> =
+        rows.iter().zip(&shown).flat_map(|(row, places)| places.iter().filter_map(|&i| row.deviation_mm[i])).collect();
+    let shape: Vec<f64> = likely_shape(&rows)
+        .iter()
+        .zip(&shown)
+        .flat_map(|(row, places)| places.iter().map(|&i| row[i]).collect::<Vec<f64>>())
+        .collect();
+    let mut drawn = vec![0.0; width];
     let simulation = Simulation {
-        seen: &seen,
+        seen_statistic: range(&all),
+        seen: &part,
         shape: &shape,
         statistic: range,
         noise: |rng: &mut Xoshiro256PlusPlus, out: &mut [f64]| {
-            let mut places = out.iter_mut();
-            for row in &rows {
+            let mut start = 0;
+            for (row, places) in rows.iter().zip(&shown) {
                 draw_row(rng, row.u_mm, independent(row), &mut drawn);
-                for (value, _) in drawn.iter().zip(row.deviation_mm).filter(|(_, d)| d.is_some()) {
-                    if let Some(place) = places.next() {
-                        *place = *value;
-                    }
+                for (out, &i) in out[start..].iter_mut().zip(places) {
+                    *out = drawn[i];
                 }
+                start += places.len();
             }
         },
         draws: DRAWS,

@@ -63,6 +63,7 @@ pub fn axis_straightness(body: &[SectionCentre], seed: Seed) -> Result<Measured,
         .flat_map(|(values, u)| basis.denoised(&line.residuals(values), mean_square(u)))
         .collect();
     let simulation = Simulation {
+        seen_statistic: 2.0 * line.greatest_distance(&centres[..n], &centres[n..]),
         seen: &centres,
         shape: &shape,
         statistic: |v: &[f64]| 2.0 * line.greatest_distance(&v[..n], &v[n..]),

@@ -5,11 +5,11 @@ use super::error::{DeviationError, check, enough};
 /// Nodes and weights of Gauss-Legendre quadrature with five points on (0, 1); exact to degree 9, as the integrands need.
 /// Abramowitz & Stegun 1964, table 25.4, from memory and moved from (-1, 1).
 const GAUSS: [(f64, f64); 5] = [
-    (0.046_910_077_030_668_0, 0.118_463_442_528_094_5),
+    (0.046_910_077_030_668, 0.118_463_442_528_094_5),
     (0.230_765_344_947_158_5, 0.239_314_335_249_683_2),
     (0.5, 0.284_444_444_444_444_4),
     (0.769_234_655_052_841_5, 0.239_314_335_249_683_2),
-    (0.953_089_922_969_332_0, 0.118_463_442_528_094_5),
+    (0.953_089_922_969_332, 0.118_463_442_528_094_5),
 ];
 
 /// The mean meridian of one wall: cubic between stations, its slope at a station that of the parabola through the
