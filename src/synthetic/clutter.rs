@@ -177,8 +177,8 @@ impl Handle {
         let (sine, cosine) = self.plan.azimuth_rad.sin_cos();
         let sideways = Vector3::new(-sine, cosine, 0.0);
         let outwards = sideways.cross(&tangent);
-        // Tangent, sideways, outwards: turning from sideways to outwards keeps (around x along) pointing out of the strap.
-        let normal = outwards * turn.cos() + sideways * -turn.sin();
+        // Outwards, sideways, tangent are right-handed: turning from outwards to sideways and then along faces out.
+        let normal = outwards * turn.cos() + sideways * turn.sin();
         let position = self.middle(u) + normal * self.plan.strap_radius_mm;
         let wall = vessel.radius(Wall::Outer, position.z).unwrap_or(0.0);
         HandleVertex { position, normal, visible: position.x.hypot(position.y) > wall }

@@ -124,11 +124,14 @@ impl HarmonicField {
         re
     }
 
-    /// Cosine and sine part of `upr` at `t`.
-    pub(super) fn parts(&self, upr: Upr, t: f64) -> [f64; 2] {
+    /// Adds `share` of the cosine and sine parts at `t` to `sums`, whose entry n belongs to n UPR.
+    pub(super) fn add_parts(&self, t: f64, share: f64, sums: &mut [[f64; 2]]) {
         let basis = chebyshev(t);
-        let sum = |series: &[f64]| series.iter().zip(basis).map(|(c, b)| c * b).sum();
-        self.series.get(usize::from(upr.get())).map_or([0.0, 0.0], |row| [sum(&row[..TERMS]), sum(&row[TERMS..])])
+        let sum = |series: &[f64]| series.iter().zip(basis).map(|(c, b)| c * b).sum::<f64>();
+        for (row, sums) in self.series.iter().zip(sums) {
+            sums[0] += share * sum(&row[..TERMS]);
+            sums[1] += share * sum(&row[TERMS..]);
+        }
     }
 
     /// The highest UPR planned; 0 without harmonics.

@@ -56,6 +56,15 @@ impl Piece {
     }
 }
 
+/// Which pieces of an outline mean something.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Marks {
+    /// The arcs from the outer wall to the top of the rim and on to the inner wall.
+    pub(super) lip: [usize; 2],
+    /// The hollow between the foot ring and the body.
+    pub(super) ring_top: Option<usize>,
+}
+
 /// The outline of a vessel of revolution as a chain of lines and arcs without a kink.
 ///
 /// It starts on the axis in the middle of the underside, reaches height 0 at the foot, climbs the outer wall to the top of
@@ -69,13 +78,13 @@ pub struct Meridian {
     foot: f64,
     rim: f64,
     lip: [f64; 2],
+    body: f64,
     inner_widest: f64,
 }
 
 impl Meridian {
-    /// From pieces in order; `lip` are the arc lengths between which the outer wall becomes the inner, `rim` the arc length
-    /// of the highest point.
-    pub(super) fn from_pieces(pieces: Vec<Piece>, lip_pieces: [usize; 2], top_piece: usize) -> Self {
+    /// From pieces in order, with the indices of those that mean something.
+    pub(super) fn from_pieces(pieces: Vec<Piece>, marks: &Marks) -> Self {
         let mut starts = Vec::with_capacity(pieces.len() + 1);
         let mut length = 0.0;
         for piece in &pieces {
@@ -83,10 +92,12 @@ impl Meridian {
             length += piece.length();
         }
         let end_of = |index: usize| starts.get(index + 1).copied().unwrap_or(length);
-        let lip = [starts[lip_pieces[0]], end_of(lip_pieces[1])];
-        let rim = end_of(top_piece);
-        let mut meridian = Self { pieces, starts, length, foot: 0.0, rim, lip, inner_widest: rim };
+        let lip = [starts[marks.lip[0]], end_of(marks.lip[1])];
+        let rim = end_of(marks.lip[0]);
+        let body = marks.ring_top.map_or(0.0, end_of);
+        let mut meridian = Self { pieces, starts, length, foot: 0.0, rim, lip, body, inner_widest: rim };
         meridian.foot = meridian.find_foot();
+        meridian.body = body.max(meridian.foot);
         meridian.inner_widest = meridian.find_inner_widest();
         meridian
     }
@@ -137,6 +148,12 @@ impl Meridian {
     #[must_use]
     pub fn foot_arc(&self) -> f64 {
         self.foot
+    }
+
+    /// Arc length where the body starts: above the foot ring, or at the foot.
+    #[must_use]
+    pub fn body_arc(&self) -> f64 {
+        self.body
     }
 
     /// Arc length at the top of the rim.

@@ -56,10 +56,11 @@ impl NoiseField {
         Self { white_mm: noise.white_mm, amplitude_mm, waves }
     }
 
-    /// The noise at a point, mm; the white part is drawn from `rng`.
+    /// The noise at a point, mm; the white part is drawn from `rng`, always, so that scans of one seed with and without noise
+    /// have their vertices at the same places.
     pub(super) fn at(&self, position: &Point3<f64>, rng: &mut impl Rng) -> f64 {
-        let white =
-            if self.white_mm > 0.0 { self.white_mm * Distribution::<f64>::sample(&StandardNormal, rng) } else { 0.0 };
+        let draw: f64 = StandardNormal.sample(rng);
+        let white = self.white_mm * draw;
         let waves: f64 = self.waves.iter().map(|(wave, phase)| (wave.dot(&position.coords) + phase).cos()).sum();
         white + self.amplitude_mm * waves
     }

@@ -1,6 +1,6 @@
 //! Outlines from corners: a polygon whose corners are rounded by tangent arcs.
 
-use super::meridian::{Meridian, Piece};
+use super::meridian::{Marks, Meridian, Piece};
 
 /// A corner of the polygon about a vessel's outer half-section, rounded by an arc.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -79,6 +79,7 @@ impl Meridian {
         }
         let inner = inner_corners(&outer[follow..], wall_mm, floor_mm)?;
         let mut corners = underside(outer[0], wall_mm, recess_mm)?;
+        let ring_top = (follow > 0).then_some(corners.len() + follow);
         corners.extend_from_slice(outer);
         let rim = corners.len() - 1;
         corners.extend_from_slice(&inner);
@@ -87,7 +88,7 @@ impl Meridian {
             round_fully(&mut corners, 2);
         }
         round_fully(&mut corners, rim);
-        Ok(assemble(&corners, rim))
+        Ok(assemble(&corners, rim, ring_top))
     }
 }
 
@@ -167,14 +168,14 @@ fn half_turn_tangent(before: [f64; 2], after: [f64; 2]) -> f64 {
     (0.5 * turn).tan()
 }
 
-/// Lines and arcs from rounded corners; corner `rim` and the next bound the lip.
-fn assemble(corners: &[Corner], rim: usize) -> Meridian {
+/// Lines and arcs from rounded corners; corner `rim` and the next bound the lip, above `ring_top` the body starts.
+fn assemble(corners: &[Corner], rim: usize, ring_top: Option<usize>) -> Meridian {
     let count = corners.len();
     let direction: Vec<[f64; 2]> = corners.windows(2).map(|pair| unit(pair[0].place(), pair[1].place())).collect();
     let length: Vec<f64> = corners.windows(2).map(|pair| distance(pair[0].place(), pair[1].place())).collect();
     let tangent = tangent_lengths(corners, &direction, &length, rim);
     let mut pieces = Vec::new();
-    let (mut lip, mut top) = ([0, 0], 0);
+    let mut marks = Marks::default();
     for index in 0..count - 1 {
         let start = along(corners[index].place(), direction[index], tangent[index]);
         let straight = length[index] - tangent[index] - tangent[index + 1];
@@ -195,16 +196,17 @@ fn assemble(corners: &[Corner], rim: usize) -> Meridian {
         let side = turn.signum();
         let centre = [from[0] - side * radius * before[1], from[1] + side * radius * before[0]];
         let angle = (from[1] - centre[1]).atan2(from[0] - centre[0]);
-        if index + 1 == rim {
-            lip[0] = pieces.len();
-            top = pieces.len();
+        for (mark, corner) in marks.lip.iter_mut().zip([rim, rim + 1]) {
+            if index + 1 == corner {
+                *mark = pieces.len();
+            }
         }
-        if index + 1 == rim + 1 {
-            lip[1] = pieces.len();
+        if Some(index + 1) == ring_top {
+            marks.ring_top = Some(pieces.len());
         }
         pieces.push(Piece::Arc { centre, radius, angle, sweep: turn });
     }
-    Meridian::from_pieces(pieces, lip, top)
+    Meridian::from_pieces(pieces, &marks)
 }
 
 /// Tangent length at each corner, shrunk where an edge is too short for both of its ends.

@@ -7,8 +7,8 @@ use crate::quantity::Upr;
 
 /// The measures of a planned vessel, without uncertainty; names as in the published tables.
 ///
-/// The body is the part of the outer wall between 10 and 90 % of the height where the wall stands steeper than 30 degrees
-/// to the horizontal (all of those heights, where that leaves fewer than four of 65). Lifts of rim and foot do not enter
+/// The body is the part of the outer wall from 10 % of the height above the foot ring to 90 % of the height, where the wall
+/// stands steeper than 30 degrees to the horizontal (all of those heights, where fewer than a quarter are so steep). Lifts of rim and foot do not enter
 /// sizes and volumes. Chips, lugs and handles belong to the scan and never enter the truth.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Truth {
@@ -63,13 +63,16 @@ pub struct Truth {
 }
 
 /// Heights tried for the body.
-const HEIGHTS: u32 = 65;
+const HEIGHTS: u32 = 33;
 
 /// Least axial part of the unit tangent on the body: the sine of 30 degrees.
 const STEEP: f64 = 0.5;
 
-/// Share of the height left out at the foot and at the rim.
+/// Share of the height left out above the foot ring and below the rim.
 const MARGIN: f64 = 0.1;
+
+/// Where less than this share of the heights is steep the vessel has no steep body: a plate.
+const STEEP_SHARE: f64 = 0.25;
 
 impl VesselPlan {
     /// The truth, roundness filtered at `cutoff`.
@@ -88,7 +91,6 @@ impl VesselPlan {
             .iter()
             .filter_map(|&z| Some(distance(self.centre(Wall::Outer, z)?, self.centre(Wall::Inner, z)?)))
             .collect();
-        let heights: Vec<f64> = body.clone();
         Truth {
             height_mm: meridian.height_mm(),
             max_diameter_mm: max,
@@ -106,7 +108,7 @@ impl VesselPlan {
             lobing_4_15_mm: lobing(4, 15),
             lobing_16_50_mm: lobing(16, 50),
             lobing_51_150_mm: lobing(51, 150),
-            axis_straightness_outer_mm: 2.0 * greatest(&off_line(&heights, &outer)),
+            axis_straightness_outer_mm: 2.0 * greatest(&off_line(&body, &outer)),
             coaxiality_inner_mm: 2.0 * greatest(&inner.iter().map(|&c| distance(c, [0.0, 0.0])).collect::<Vec<_>>()),
             wall_unevenness_mm: root_mean_square(&apart),
             concentricity_rim_mm: 2.0 * distance(self.centre_at(meridian.rim_arc()), [0.0, 0.0]),
@@ -121,9 +123,9 @@ impl VesselPlan {
     #[must_use]
     pub fn body_heights(&self) -> Vec<f64> {
         let height = self.meridian().height_mm();
-        let all: Vec<f64> = (0..HEIGHTS)
-            .map(|i| height * (MARGIN + (1.0 - 2.0 * MARGIN) * f64::from(i) / f64::from(HEIGHTS - 1)))
-            .collect();
+        let low = self.meridian().at(self.meridian().body_arc()).height_mm + MARGIN * height;
+        let high = (1.0 - MARGIN) * height;
+        let all: Vec<f64> = (0..HEIGHTS).map(|i| low + (high - low) * f64::from(i) / f64::from(HEIGHTS - 1)).collect();
         let steep: Vec<f64> = all
             .iter()
             .copied()
@@ -131,26 +133,26 @@ impl VesselPlan {
                 self.arc_at_height(Wall::Outer, z).is_some_and(|arc| self.meridian().at(arc).tangent_z >= STEEP)
             })
             .collect();
-        if steep.len() < 4 { all } else { steep }
+        if (steep.len() as f64) < STEEP_SHARE * f64::from(HEIGHTS) { all } else { steep }
     }
 
     /// Volume swept between two arc lengths with the harmonics' effect: a section's area is pi r2 + pi/2 sum a2, exactly.
     fn enclosed(&self, low: f64, high: f64) -> f64 {
         let ripple = self.meridian().integral(low, high, |arc| {
-            let power: f64 = (1..=self.highest_upr())
-                .filter_map(Upr::new)
-                .map(|upr| self.harmonic_parts(arc, upr).iter().map(|part| part * part).sum::<f64>())
-                .sum();
+            let power: f64 = self.harmonic_parts(arc).iter().flatten().map(|part| part * part).sum();
             FRAC_PI_2 * power * self.meridian().at(arc).tangent_z
         });
         self.meridian().swept_volume_mm3(low, high) + ripple
     }
 
     fn lobing(&self, body: &[f64], from: u16, to: u16) -> f64 {
+        let band = usize::from(from)..=usize::from(to);
         let power: f64 = body
             .iter()
-            .flat_map(|&z| (from..=to).filter_map(Upr::new).filter_map(move |upr| self.harmonic(Wall::Outer, z, upr)))
-            .map(|harmonic| harmonic.amplitude_mm.powi(2))
+            .filter_map(|&z| self.arc_at_height(Wall::Outer, z))
+            .flat_map(|arc| self.harmonic_parts(arc).into_iter().enumerate())
+            .filter(|(upr, _)| band.contains(upr))
+            .map(|(_, [cosine, sine])| cosine * cosine + sine * sine)
             .sum();
         (power / body.len() as f64).sqrt()
     }

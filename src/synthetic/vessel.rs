@@ -153,14 +153,18 @@ impl VesselPlan {
         }
     }
 
-    /// Cosine and sine part of a harmonic at an arc length, as they are on the surface.
-    pub(super) fn harmonic_parts(&self, arc: f64, upr: crate::quantity::Upr) -> [f64; 2] {
+    /// Cosine and sine parts of the harmonics at an arc length, as they are on the surface; entry n belongs to n UPR.
+    pub(super) fn harmonic_parts(&self, arc: f64) -> Vec<[f64; 2]> {
         let point = self.meridian.at(arc);
         let t = self.height_coordinate(point.height_mm);
-        let [outer, inner] = self.wall_shares(arc);
         let fade = self.fade(arc, point.radius_mm);
-        let (a, b) = (self.outer.field.parts(upr, t), self.inner.field.parts(upr, t));
-        [fade * (outer * a[0] + inner * b[0]), fade * (outer * a[1] + inner * b[1])]
+        let mut parts = vec![[0.0, 0.0]; usize::from(self.highest_upr()) + 1];
+        for (share, wall) in self.wall_shares(arc).into_iter().zip([&self.outer, &self.inner]) {
+            if share > 0.0 {
+                wall.field.add_parts(t, share * fade, &mut parts);
+            }
+        }
+        parts
     }
 
     /// The centre of the section at an arc length, mm.

@@ -11,7 +11,7 @@ use crate::quantity::{Seed, Upr};
 /// How truly a vessel is made.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Workmanship {
-    /// Median over the body of RONt of the outer wall about the least-squares circle at 50 UPR, mm; met to 1 %.
+    /// Median over the body of RONt of the outer wall about the least-squares circle at 50 UPR, mm.
     pub roundness_mm: f64,
     /// The same of the inner wall over that of the outer.
     pub inner_ratio: f64,
@@ -90,9 +90,7 @@ impl VesselPlan {
 
     fn median_roundness(&self, wall: Wall) -> f64 {
         let cutoff = Upr::new(CUTOFF_UPR);
-        let heights = self.body_heights();
-        // Every fifth height: the amplitudes are cubics in height, which change little in between.
-        truth::median(heights.iter().step_by(5).filter_map(|&z| self.roundness(wall, z, cutoff)).collect())
+        truth::median(self.body_heights().iter().filter_map(|&z| self.roundness(wall, z, cutoff)).collect())
     }
 }
 

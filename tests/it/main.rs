@@ -2,3 +2,4 @@
 
 mod format;
 mod report;
+mod synthetic;
