@@ -1,0 +1,189 @@
+//! How many groups, by the Bayesian information criterion and a test against one group.
+
+use ndarray::{Array2, Axis};
+use rand::Rng;
+use rand::seq::index;
+use rand_distr::StandardNormal;
+use rayon::prelude::*;
+
+use super::evidence::Evidence;
+use super::kmeans::kmeans;
+use super::mixture::{CovarianceFamily, Mixture, MixtureFit, fit_mixture, improve};
+use super::ward::{Merge, cut, ward_tree};
+use crate::math::cholesky;
+use crate::quantity::Seed;
+
+/// Most groups that are looked for ("project": a typology of more is not read from a corpus of this kind).
+const MOST_GROUPS: usize = 10;
+
+/// A group has at least this many vessels: two can always be joined by a line.
+const FEWEST_MEMBERS: usize = 3;
+
+/// Vessels wanted per group that is looked for.
+const VESSELS_PER_GROUP: usize = 4;
+
+/// Starts of k-means behind one start of the mixture.
+const KMEANS_STARTS: usize = 5;
+
+/// Above this gain in BIC one group is out of the question and is not tested ("very strong" is 10 in Kass & Raftery 1995).
+const NO_TEST_ABOVE: f64 = 20.0;
+
+/// Simulated corpora of one group; 39 give a test at 1 / 40.
+const SIMULATED: u64 = 39;
+
+/// Groups looked for in a simulated corpus at most.
+const MOST_GROUPS_SIMULATED: usize = 3;
+
+/// The number of groups is chosen on at most this many vessels, drawn at random; a tree of more would not fit in memory.
+pub(super) const MOST_CHOSEN_ON: usize = 2_000;
+
+/// One candidate: a number of groups and a family of covariances.
+pub(super) struct Candidate {
+    pub(super) groups: usize,
+    pub(super) fit: MixtureFit,
+}
+
+/// The candidates and the one chosen.
+pub(super) struct Chosen {
+    pub(super) candidates: Vec<Candidate>,
+    /// Index of the chosen one.
+    pub(super) best: usize,
+    /// Probability of such a gain in a corpus of one group, where it was tested.
+    pub(super) p_one_group: Option<f64>,
+    /// The chosen mixture on all vessels.
+    pub(super) fit: MixtureFit,
+}
+
+/// First partitions for expectation-maximisation.
+pub(super) struct Starts {
+    points: Array2<f64>,
+    trees: [Vec<Merge>; 2],
+    seed: Seed,
+}
+
+impl Starts {
+    /// Ward's trees of the points and of the standardised points; at most [`MOST_CHOSEN_ON`] of them.
+    pub(super) fn new(points: &Array2<f64>, seed: Seed) -> Self {
+        let spread = points.std_axis(Axis(0), 0.0).mapv(|s| if s > 0.0 { s } else { 1.0 });
+        let standardised = points / &spread;
+        Self { trees: [ward_tree(points), ward_tree(&standardised)], points: points.clone(), seed }
+    }
+
+    fn partitions(&self, groups: usize) -> Vec<Vec<usize>> {
+        let rows = self.points.nrows();
+        let mut partitions: Vec<_> = self.trees.iter().map(|tree| cut(tree, rows, groups)).collect();
+        let seed = self.seed.derive(groups as u64);
+        partitions.extend(kmeans(&self.points, groups, KMEANS_STARTS, seed).map(|found| found.labels));
+        partitions.dedup();
+        partitions
+    }
+
+    /// The likeliest fit of one number of groups and one family from all starts.
+    pub(super) fn best(&self, evidence: &Evidence, groups: usize, family: CovarianceFamily) -> Option<MixtureFit> {
+        let fits = self.partitions(groups).into_iter().filter_map(|start| fit_mixture(evidence, &start, groups, family));
+        fits.reduce(|best, next| if next.log_likelihood > best.log_likelihood { next } else { best })
+    }
+}
+
+/// The most groups worth looking for among this many vessels.
+pub(super) fn most_groups(vessels: usize) -> usize {
+    (vessels / VESSELS_PER_GROUP).clamp(1, MOST_GROUPS)
+}
+
+/// Chooses the number of groups between 1 and `most`, or takes `fixed`; `None` if no mixture at all can be fitted.
+pub(super) fn choose(evidence: &Evidence, fixed: Option<usize>, seed: Seed) -> Option<Chosen> {
+    let rows = drawn(evidence.len(), MOST_CHOSEN_ON, seed);
+    let part = if rows.len() < evidence.len() { evidence.select(&rows) } else { evidence.clone() };
+    let numbers: Vec<usize> = fixed.map_or_else(|| (1..=most_groups(part.len())).collect(), |groups| vec![groups]);
+    let candidates = candidates(&part, &numbers, fixed.is_some(), seed.derive(1));
+    let best = best_by_bic(&candidates)?;
+    let one = candidates.iter().position(|c| c.groups == 1);
+    let mut chosen = Chosen { fit: candidates[best].fit.clone(), best, candidates, p_one_group: None };
+    if let Some(one) = one.filter(|_| chosen.candidates[best].groups > 1) {
+        let gain = chosen.candidates[best].fit.bic - chosen.candidates[one].fit.bic;
+        if gain <= NO_TEST_ABOVE {
+            let p = one_group_p(&part, &chosen.candidates[one].fit.mixture, gain, seed.derive(2));
+            chosen.p_one_group = Some(p);
+            if p > 0.05 {
+                chosen.best = one;
+                chosen.fit = chosen.candidates[one].fit.clone();
+            }
+        }
+    }
+    if rows.len() < evidence.len() {
+        chosen.fit = improve(evidence, chosen.fit.mixture)?;
+    }
+    Some(chosen)
+}
+
+/// `wanted` of `all` rows at random, in order; all if there are no more.
+pub(super) fn drawn(all: usize, wanted: usize, seed: Seed) -> Vec<usize> {
+    if all <= wanted {
+        return (0..all).collect();
+    }
+    let mut rows = index::sample(&mut seed.rng(), all, wanted).into_vec();
+    rows.sort_unstable();
+    rows
+}
+
+fn candidates(evidence: &Evidence, numbers: &[usize], forced: bool, seed: Seed) -> Vec<Candidate> {
+    let starts = Starts::new(&evidence.points, seed);
+    let pairs: Vec<(usize, CovarianceFamily)> =
+        numbers.iter().flat_map(|&groups| CovarianceFamily::ALL.map(|family| (groups, family))).collect();
+    pairs
+        .into_par_iter()
+        .filter(|(groups, family)| *groups > 1 || *family != CovarianceFamily::Scaled) // of one group the same as common
+        .filter_map(|(groups, family)| Some(Candidate { groups, fit: starts.best(evidence, groups, family)? }))
+        .filter(|candidate| forced || candidate.groups == 1 || admissible(&candidate.fit))
+        .collect()
+}
+
+/// Whether every group is the likeliest of enough vessels.
+fn admissible(fit: &MixtureFit) -> bool {
+    let mut members = vec![0_usize; fit.mixture.components.len()];
+    for label in fit.labels() {
+        members[label] += 1;
+    }
+    members.iter().all(|count| *count >= FEWEST_MEMBERS)
+}
+
+/// The greatest BIC; of equals the one with fewer groups, which comes first.
+fn best_by_bic(candidates: &[Candidate]) -> Option<usize> {
+    let better = |best: usize, next: usize| if candidates[next].fit.bic > candidates[best].fit.bic { next } else { best };
+    (0..candidates.len()).reduce(better)
+}
+
+/// How often a corpus of one group, measured with the same noise, gains as much BIC from several groups.
+///
+/// # References
+/// McLachlan 1987, On bootstrapping the likelihood ratio test statistic for the number of components.
+fn one_group_p(evidence: &Evidence, one: &Mixture, gain: f64, seed: Seed) -> f64 {
+    let numbers: Vec<usize> = (1..=MOST_GROUPS_SIMULATED.min(most_groups(evidence.len()))).collect();
+    let reached = |item: u64| {
+        let simulated = simulate(evidence, one, seed.derive(item));
+        let found = candidates(&simulated, &numbers, false, seed.derive(1_000 + item));
+        let best = |several: bool| {
+            let fits = found.iter().filter(|c| (c.groups > 1) == several).map(|c| c.fit.bic);
+            fits.fold(f64::NEG_INFINITY, f64::max)
+        };
+        best(true) - best(false) >= gain
+    };
+    let count = (0..SIMULATED).into_par_iter().filter(|&item| reached(item)).count();
+    (1 + count) as f64 / (1 + SIMULATED) as f64
+}
+
+fn simulate(evidence: &Evidence, one: &Mixture, seed: Seed) -> Evidence {
+    let n = evidence.dimensions;
+    let component = &one.components[0];
+    let mut lower = component.covariance;
+    if !cholesky::factorise(&mut lower[..n * n], n) {
+        return evidence.clone();
+    }
+    let mut rng = seed.rng();
+    let mut normals = || Array2::from_shape_fn(evidence.points.dim(), |_| rng.sample::<f64, _>(StandardNormal));
+    let (places, noise) = (normals(), normals());
+    let truth = Array2::from_shape_fn(places.dim(), |(row, k)| {
+        component.mean[k] + (0..=k).map(|j| lower[k * n + j] * places[[row, j]]).sum::<f64>()
+    });
+    evidence.repeated_at(&truth, &noise)
+}

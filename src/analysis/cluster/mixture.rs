@@ -1,0 +1,365 @@
+//! Gaussian mixtures of places known with noise.
+
+use ndarray::Array2;
+
+use super::evidence::{Evidence, MOST_DIMENSIONS, Small, SmallSquare};
+use crate::math::cholesky;
+
+/// Steps of expectation-maximisation at most.
+const MOST_STEPS: usize = 500;
+
+/// The fit has converged when the log-likelihood rises by less than this per vessel.
+const CONVERGED: f64 = 1e-7;
+
+/// Least variance of a group along a component, as a share of the mean variance of all.
+const LEAST_SHARE: f64 = 1e-5;
+
+/// What the covariances of the groups have in common.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum CovarianceFamily {
+    /// One covariance for all groups.
+    Common,
+    /// One shape and orientation, a scale of its own for each group.
+    Scaled,
+    /// Variances of its own along the components for each group, drawn towards the common ones as if by dimensions + 2
+    /// further vessels.
+    Diagonal,
+}
+
+impl CovarianceFamily {
+    /// Every family.
+    pub const ALL: [Self; 3] = [Self::Common, Self::Scaled, Self::Diagonal];
+
+    /// A word for tables.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Common => "common",
+            Self::Scaled => "scaled",
+            Self::Diagonal => "diagonal",
+        }
+    }
+
+    /// Free parameters of a mixture of `groups` in `dimensions`.
+    #[must_use]
+    pub const fn parameters(self, groups: usize, dimensions: usize) -> usize {
+        let full = dimensions * (dimensions + 1) / 2;
+        let covariance = match self {
+            Self::Common => full,
+            Self::Scaled => full + groups - 1,
+            Self::Diagonal => groups * dimensions,
+        };
+        groups - 1 + groups * dimensions + covariance
+    }
+}
+
+/// One group of a mixture: weight, mean and covariance of the true places.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Component {
+    pub(super) weight: f64,
+    pub(super) mean: Small,
+    pub(super) covariance: SmallSquare,
+}
+
+/// A Gaussian mixture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mixture {
+    /// What the covariances have in common.
+    pub family: CovarianceFamily,
+    pub(super) components: Vec<Component>,
+}
+
+/// A fitted mixture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MixtureFit {
+    /// The mixture.
+    pub mixture: Mixture,
+    /// Natural log-likelihood of the evidence.
+    pub log_likelihood: f64,
+    /// Probability of each vessel for each group.
+    pub probabilities: Array2<f64>,
+    /// 2 log-likelihood - parameters x ln(vessels): the greater the better.
+    pub bic: f64,
+}
+
+impl MixtureFit {
+    /// The likeliest group of each vessel.
+    #[must_use]
+    pub fn labels(&self) -> Vec<usize> {
+        let likeliest = |row: ndarray::ArrayView1<'_, f64>| {
+            row.iter().enumerate().fold((0, f64::NEG_INFINITY), |best, (k, &p)| if p > best.1 { (k, p) } else { best }).0
+        };
+        self.probabilities.rows().into_iter().map(likeliest).collect()
+    }
+}
+
+/// Fits a mixture from a first partition by expectation-maximisation; `None` if a group empties or is not regular.
+///
+/// The groups are those of the true places: each vessel's noise is taken out of the covariances, so that a noisy scanner
+/// widens no group and makes none of its own.
+///
+/// # References
+/// Bovy, Hogg & Roweis 2011, Extreme deconvolution, section 2; covariance families after Banfield & Raftery 1993.
+#[must_use]
+pub fn fit_mixture(
+    evidence: &Evidence,
+    start: &[usize],
+    groups: usize,
+    family: CovarianceFamily,
+) -> Option<MixtureFit> {
+    let sums = Sums::of_partition(evidence, start, groups);
+    improve(evidence, sums.mixture(family, evidence.len())?)
+}
+
+/// Expectation-maximisation from a mixture until it rests.
+pub(super) fn improve(evidence: &Evidence, mut mixture: Mixture) -> Option<MixtureFit> {
+    let mut before = f64::NEG_INFINITY;
+    for _ in 0..MOST_STEPS {
+        let (sums, log_likelihood) = expectation(evidence, &mixture, None)?;
+        if (log_likelihood - before).abs() < CONVERGED * evidence.len() as f64 {
+            break;
+        }
+        before = log_likelihood;
+        mixture = sums.mixture(mixture.family, evidence.len())?;
+    }
+    judge(evidence, mixture)
+}
+
+/// Likelihood and probabilities of evidence under a mixture.
+pub(super) fn judge(evidence: &Evidence, mixture: Mixture) -> Option<MixtureFit> {
+    let groups = mixture.components.len();
+    let mut probabilities = Array2::zeros((evidence.len(), groups));
+    let (_, log_likelihood) = expectation(evidence, &mixture, Some(&mut probabilities))?;
+    let parameters = mixture.family.parameters(groups, evidence.dimensions) as f64;
+    let bic = 2.0 * log_likelihood - parameters * (evidence.len().max(1) as f64).ln();
+    Some(MixtureFit { mixture, log_likelihood, probabilities, bic })
+}
+
+/// A group prepared for the expectation step.
+struct Prepared {
+    log_weight: f64,
+    precision: SmallSquare,
+    /// Precision times mean.
+    shift: Small,
+    /// ln |P| - m'Pm.
+    constant: f64,
+}
+
+impl Prepared {
+    fn new(component: &Component, n: usize) -> Option<Self> {
+        let mut lower = component.covariance;
+        if !cholesky::factorise(&mut lower[..n * n], n) {
+            return None;
+        }
+        let mut precision = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
+        cholesky::invert(&lower, n, &mut precision);
+        let mut shift = [0.0; MOST_DIMENSIONS];
+        for row in 0..n {
+            shift[row] = (0..n).map(|k| precision[row * n + k] * component.mean[k]).sum();
+        }
+        let square: f64 = (0..n).map(|k| shift[k] * component.mean[k]).sum();
+        let constant = -cholesky::log_determinant(&lower, n) - square;
+        Some(Self { log_weight: component.weight.ln(), precision, shift, constant })
+    }
+
+    /// Factor and inverse of J + P.
+    fn joined(&self, precision: &SmallSquare, n: usize) -> Option<Joined> {
+        let mut lower = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
+        for at in 0..n * n {
+            lower[at] = precision[at] + self.precision[at];
+        }
+        if !cholesky::factorise(&mut lower[..n * n], n) {
+            return None;
+        }
+        let mut inverse = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
+        cholesky::invert(&lower, n, &mut inverse);
+        Some(Joined { inverse, log_determinant: cholesky::log_determinant(&lower, n) })
+    }
+}
+
+#[derive(Clone, Copy)]
+struct Joined {
+    inverse: SmallSquare,
+    log_determinant: f64,
+}
+
+/// Sums of the maximisation step, one entry per group.
+struct Sums {
+    dimensions: usize,
+    weights: Vec<f64>,
+    firsts: Vec<Small>,
+    seconds: Vec<SmallSquare>,
+    least: f64,
+}
+
+impl Sums {
+    fn new(evidence: &Evidence, groups: usize) -> Self {
+        let n = evidence.dimensions;
+        let cells = (evidence.len() * n).max(1) as f64;
+        let square: f64 = evidence.points.iter().map(|value| value * value).sum();
+        Self {
+            dimensions: n,
+            weights: vec![0.0; groups],
+            firsts: vec![[0.0; MOST_DIMENSIONS]; groups],
+            seconds: vec![[0.0; MOST_DIMENSIONS * MOST_DIMENSIONS]; groups],
+            least: (LEAST_SHARE * square / cells).max(f64::MIN_POSITIVE),
+        }
+    }
+
+    fn of_partition(evidence: &Evidence, labels: &[usize], groups: usize) -> Self {
+        let mut sums = Self::new(evidence, groups);
+        let none = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
+        for (row, &label) in labels.iter().enumerate() {
+            let mut place = [0.0; MOST_DIMENSIONS];
+            (0..sums.dimensions).for_each(|k| place[k] = evidence.points[[row, k]]);
+            sums.add(label, 1.0, &place, &none);
+        }
+        sums
+    }
+
+    fn add(&mut self, group: usize, weight: f64, place: &Small, covariance: &SmallSquare) {
+        let n = self.dimensions;
+        self.weights[group] += weight;
+        for row in 0..n {
+            self.firsts[group][row] += weight * place[row];
+            for column in 0..n {
+                let at = row * n + column;
+                self.seconds[group][at] += weight * (covariance[at] + place[row] * place[column]);
+            }
+        }
+    }
+
+    /// The mixture these sums make likeliest; `None` if a group has less than one vessel in it.
+    fn mixture(&self, family: CovarianceFamily, vessels: usize) -> Option<Mixture> {
+        if self.weights.iter().any(|weight| !(*weight >= 1.0 - 1e-9)) {
+            return None;
+        }
+        let n = self.dimensions;
+        let mut means = self.firsts.clone();
+        let mut scatters = self.seconds.clone();
+        for (group, weight) in self.weights.iter().enumerate() {
+            means[group].iter_mut().for_each(|value| *value /= weight);
+            for row in 0..n {
+                for column in 0..n {
+                    scatters[group][row * n + column] -= weight * means[group][row] * means[group][column];
+                }
+            }
+        }
+        let covariances = match family {
+            CovarianceFamily::Common => vec![self.common(&scatters, None); means.len()],
+            CovarianceFamily::Scaled => self.scaled(&scatters)?,
+            CovarianceFamily::Diagonal => self.diagonal(&scatters),
+        };
+        let components = (0..means.len())
+            .map(|k| Component { weight: self.weights[k] / vessels as f64, mean: means[k], covariance: covariances[k] })
+            .collect();
+        Some(Mixture { family, components })
+    }
+
+    /// The common covariance of scatters, each divided by its group's scale.
+    fn common(&self, scatters: &[SmallSquare], scales: Option<&[f64]>) -> SmallSquare {
+        let n = self.dimensions;
+        let total: f64 = self.weights.iter().sum();
+        let mut common = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
+        for (group, scatter) in scatters.iter().enumerate() {
+            let scale = scales.map_or(1.0, |scales| scales[group]);
+            (0..n * n).for_each(|at| common[at] += scatter[at] / scale / total);
+        }
+        (0..n).for_each(|k| common[k * n + k] = common[k * n + k].max(0.0) + self.least);
+        common
+    }
+
+    /// One shape, a scale per group: a few rounds of one given the other.
+    fn scaled(&self, scatters: &[SmallSquare]) -> Option<Vec<SmallSquare>> {
+        const ROUNDS: usize = 5;
+        let n = self.dimensions;
+        let prior = (n + 2) as f64;
+        let mut scales = vec![1.0; scatters.len()];
+        let mut shape = self.common(scatters, None);
+        for _ in 0..ROUNDS {
+            let mut lower = shape;
+            if !cholesky::factorise(&mut lower[..n * n], n) {
+                return None;
+            }
+            let mut inverse = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
+            cholesky::invert(&lower, n, &mut inverse);
+            for (group, scatter) in scatters.iter().enumerate() {
+                let trace: f64 = (0..n * n).map(|at| inverse[at] * scatter[at]).sum();
+                // Drawn towards 1 as if by n + 2 further vessels of scale 1.
+                scales[group] = (trace / n as f64 + prior) / (self.weights[group] + prior);
+            }
+            shape = self.common(scatters, Some(&scales));
+        }
+        let scale = |group: usize| {
+            let mut covariance = shape;
+            covariance[..n * n].iter_mut().for_each(|value| *value *= scales[group]);
+            covariance
+        };
+        Some((0..scatters.len()).map(scale).collect())
+    }
+
+    /// Variances per group, drawn towards the common ones.
+    fn diagonal(&self, scatters: &[SmallSquare]) -> Vec<SmallSquare> {
+        let n = self.dimensions;
+        let common = self.common(scatters, None);
+        let prior = if scatters.len() > 1 { (n + 2) as f64 } else { 0.0 };
+        let one = |group: usize| {
+            let mut covariance = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
+            for k in 0..n {
+                let at = k * n + k;
+                let pulled = scatters[group][at].max(0.0) + prior * common[at];
+                covariance[at] = pulled / (self.weights[group] + prior) + self.least;
+            }
+            covariance
+        };
+        (0..scatters.len()).map(one).collect()
+    }
+}
+
+/// One expectation step: the sums of the next maximisation and the log-likelihood.
+fn expectation(
+    evidence: &Evidence,
+    mixture: &Mixture,
+    mut probabilities: Option<&mut Array2<f64>>,
+) -> Option<(Sums, f64)> {
+    let n = evidence.dimensions;
+    let groups: Option<Vec<Prepared>> = mixture.components.iter().map(|c| Prepared::new(c, n)).collect();
+    let groups = groups?;
+    let mut sums = Sums::new(evidence, groups.len());
+    let mut joined = Vec::new();
+    let mut places = vec![[0.0; MOST_DIMENSIONS]; groups.len()];
+    let mut logs = vec![0.0; groups.len()];
+    let mut total = 0.0;
+    for row in 0..evidence.len() {
+        if row == 0 || !evidence.shared() {
+            joined = groups.iter().map(|g| g.joined(evidence.precision(row), n)).collect::<Option<Vec<_>>>()?;
+        }
+        for (k, group) in groups.iter().enumerate() {
+            logs[k] = log_density(evidence, row, group, &joined[k], &mut places[k]);
+        }
+        let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let sum: f64 = logs.iter().map(|log| (log - most).exp()).sum();
+        total += most + sum.ln();
+        for k in 0..groups.len() {
+            let probability = (logs[k] - most).exp() / sum;
+            sums.add(k, probability, &places[k], &joined[k].inverse);
+            if let Some(table) = probabilities.as_deref_mut() {
+                table[[row, k]] = probability;
+            }
+        }
+    }
+    total.is_finite().then_some((sums, total))
+}
+
+/// Log of weight times density of one vessel's evidence in one group; `place` receives the expected true place.
+fn log_density(evidence: &Evidence, row: usize, group: &Prepared, joined: &Joined, place: &mut Small) -> f64 {
+    let n = evidence.dimensions;
+    let mut shift = *evidence.shift(row);
+    (0..n).for_each(|k| shift[k] += group.shift[k]);
+    let mut square = 0.0;
+    for k in 0..n {
+        place[k] = (0..n).map(|j| joined.inverse[k * n + j] * shift[j]).sum();
+        square += place[k] * shift[k];
+    }
+    group.log_weight + evidence.constant(row) + 0.5 * (group.constant - joined.log_determinant + square)
+}
