@@ -31,9 +31,12 @@ impl Default for Limits {
     }
 }
 
+/// Most vertices that welding can tell apart: its table has twice as many slots, found by a hash of 32 bits.
+const MOST_INDEXABLE: u64 = 1 << 30;
+
 impl Limits {
-    /// The element ceiling, never above what a 32-bit index can name.
+    /// The element ceiling, never above what the readers can index.
     pub(super) fn indexable(&self) -> u64 {
-        self.elements.min(u64::from(u32::MAX))
+        self.elements.min(MOST_INDEXABLE)
     }
 }

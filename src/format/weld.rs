@@ -28,7 +28,7 @@ impl Weld {
         self.vertices.len()
     }
 
-    /// The index of `position`, new or known. The caller keeps the number of vertices below 2^32.
+    /// The index of `position`, new or known. The caller keeps the number of vertices to about 2^30.
     pub(super) fn index(&mut self, position: [f64; 3]) -> u32 {
         let position = canonical(position);
         self.find_or_insert(position, hash(position))

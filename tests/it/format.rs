@@ -305,7 +305,7 @@ fn ply_faces_name_vertices_that_exist_and_strips_turn() {
 }
 
 #[test]
-fn random_damage_never_panics() {
+fn random_damage_never_panics_and_reads_the_same_in_pieces() {
     let mut state = 0x2545_F491_4F6C_DD1D_u64; // xorshift64, the step of Marsaglia (2003), doi:10.18637/jss.v008.i14
     let mut draw = |below: usize| {
         state ^= state << 13;
@@ -335,8 +335,14 @@ fn random_damage_never_panics() {
         }
         // Read as what it is, and as something it is not.
         for format in [*format, Format::ALL[draw(4)]] {
-            if let Err(error) = read_mm(&bytes, format) {
-                assert_one_line(&error.to_string(), name);
+            let pieces = BufReader::with_capacity(7, bytes.as_slice());
+            match (read_mm(&bytes, format), read(pieces, format, LengthUnit::Millimetre, &Limits::default())) {
+                (Ok(whole), Ok(pieces)) => assert_eq!(whole, pieces),
+                (Err(whole), Err(pieces)) => {
+                    assert_eq!(whole.to_string(), pieces.to_string());
+                    assert_one_line(&whole.to_string(), name);
+                }
+                (whole, pieces) => panic!("{name}: whole {whole:?}, in pieces {pieces:?}"),
             }
         }
     }

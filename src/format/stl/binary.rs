@@ -83,6 +83,7 @@ pub(super) fn read<R: BufRead>(mut source: Source<'_, R>, head: Vec<u8>) -> Resu
             });
         }
         decode(&block[..whole * TRIANGLE_BYTES], &mut weld, &mut triangles)?;
+        check_limit("vertices", weld.len() as u64, source.limits, Place::Byte(source.offset()))?;
         block.drain(..whole * TRIANGLE_BYTES);
         left -= whole;
     }
