@@ -45,13 +45,13 @@ pub enum RoundnessError {
         /// The noise, mm.
         noise_mm: f64,
     },
-    /// The harmonics of the section do not match those of the noise reference.
-    #[error("the noise reference is for harmonics up to {reference}, the section has {section}")]
-    NoiseMismatch {
-        /// Highest harmonic of the reference.
-        reference: usize,
-        /// Highest harmonic of the section.
-        section: usize,
+    /// The noise reference belongs to another filter.
+    #[error("the noise reference is for a cutoff of {reference} UPR, the section has {section} UPR")]
+    CutoffMismatch {
+        /// Cutoff of the reference, UPR.
+        reference: u16,
+        /// Cutoff of the section, UPR.
+        section: u16,
     },
     /// The harmonics could not be fitted.
     #[error("harmonics: {0}")]

@@ -6,6 +6,8 @@
 //! - [`harmonics`]: amplitude and phase for each number of undulations, corrected for noise
 //! - [`NoiseReference`], [`evaluate`]: roundness deviations of one section, corrected for noise, with uncertainties
 
+mod correction;
+mod denoise;
 mod error;
 mod evaluate;
 mod filtered;
