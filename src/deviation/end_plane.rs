@@ -7,7 +7,7 @@ use crate::quantity::Seed;
 
 use super::correction::{Simulation, correct, normal, range};
 use super::error::{DeviationError, check, enough};
-use super::input::{DatumUncertainty, RingPoint};
+use super::input::{CirclePoint, DatumUncertainty};
 use super::measured::Measured;
 use super::smoothing::Basis;
 
@@ -33,11 +33,11 @@ const FEWEST: usize = 8;
 /// Eight points alternately 0.1 mm up and down the saddle z = 0.1 mm cos 2 theta: 0.2 mm.
 /// ```
 /// use std::f64::consts::TAU;
-/// use tornus::deviation::{RingPoint, flatness};
+/// use tornus::deviation::{CirclePoint, flatness};
 /// use tornus::{Estimate, Seed};
 /// let ring = (0..8).map(|i| {
 ///     let azimuth_rad = TAU * f64::from(i) / 8.0;
-///     Ok(RingPoint { azimuth_rad, radius_mm: 40.0, height: Estimate::new(0.1 * (2.0 * azimuth_rad).cos(), 0.0)? })
+///     Ok(CirclePoint { azimuth_rad, radius_mm: 40.0, height: Estimate::new(0.1 * (2.0 * azimuth_rad).cos(), 0.0)? })
 /// }).collect::<Result<Vec<_>, tornus::quantity::EstimateError>>()?;
 /// assert!((flatness(&ring, Seed::new(1))?.estimate.value() - 0.2).abs() < 1e-12);
 /// # Ok::<(), tornus::deviation::DeviationError>(())
@@ -45,7 +45,7 @@ const FEWEST: usize = 8;
 ///
 /// # References
 /// ISO 12781-1 (FLTt about the least-squares reference plane).
-pub fn flatness(ring: &[RingPoint], seed: Seed) -> Result<Measured, DeviationError> {
+pub fn flatness(ring: &[CirclePoint], seed: Seed) -> Result<Measured, DeviationError> {
     let plane = Plane::new(ring)?;
     let heights: Vec<f64> = ring.iter().map(|p| p.height.value()).collect();
     let azimuths: Vec<f64> = ring.iter().map(|p| p.azimuth_rad).collect();
@@ -78,11 +78,11 @@ pub fn flatness(ring: &[RingPoint], seed: Seed) -> Result<Measured, DeviationErr
 /// A plane that rises 0.001 per mm in x across a diameter of 80 mm: 0.08 mm.
 /// ```
 /// use std::f64::consts::TAU;
-/// use tornus::deviation::{RingPoint, perpendicularity};
+/// use tornus::deviation::{CirclePoint, perpendicularity};
 /// use tornus::{Estimate, Seed};
 /// let ring = (0..8).map(|i| {
 ///     let azimuth_rad = TAU * f64::from(i) / 8.0;
-///     Ok(RingPoint { azimuth_rad, radius_mm: 40.0, height: Estimate::new(0.04 * azimuth_rad.cos(), 0.0)? })
+///     Ok(CirclePoint { azimuth_rad, radius_mm: 40.0, height: Estimate::new(0.04 * azimuth_rad.cos(), 0.0)? })
 /// }).collect::<Result<Vec<_>, tornus::quantity::EstimateError>>()?;
 /// assert!((perpendicularity(&ring, None, Seed::new(1))?.estimate.value() - 0.08).abs() < 1e-12);
 /// # Ok::<(), tornus::deviation::DeviationError>(())
@@ -91,7 +91,7 @@ pub fn flatness(ring: &[RingPoint], seed: Seed) -> Result<Measured, DeviationErr
 /// # References
 /// ISO 1101 (perpendicularity of a surface to a datum axis; here of its least-squares plane).
 pub fn perpendicularity(
-    ring: &[RingPoint],
+    ring: &[CirclePoint],
     datum: Option<&DatumUncertainty>,
     seed: Seed,
 ) -> Result<Measured, DeviationError> {
@@ -131,11 +131,11 @@ struct Plane {
 }
 
 impl Plane {
-    fn new(ring: &[RingPoint]) -> Result<Self, DeviationError> {
+    fn new(ring: &[CirclePoint]) -> Result<Self, DeviationError> {
         enough("points of the circle", ring.len(), FEWEST)?;
         check("azimuth_rad", &ring.iter().map(|p| p.azimuth_rad).collect::<Vec<_>>(), f64::NEG_INFINITY)?;
         check("radius_mm", &ring.iter().map(|p| p.radius_mm).collect::<Vec<_>>(), 0.0)?;
-        let place = |p: &RingPoint| {
+        let place = |p: &CirclePoint| {
             let (sine, cosine) = p.azimuth_rad.sin_cos();
             Vector3::new(1.0, p.radius_mm * cosine, p.radius_mm * sine)
         };
@@ -159,7 +159,7 @@ impl Plane {
         range(&self.residuals(heights))
     }
 
-    fn slope_covariance(&self, ring: &[RingPoint]) -> Matrix2<f64> {
+    fn slope_covariance(&self, ring: &[CirclePoint]) -> Matrix2<f64> {
         let middle: Matrix3<f64> = self
             .places
             .iter()
@@ -176,14 +176,14 @@ mod tests {
     use super::*;
     use crate::quantity::Estimate;
 
-    fn ring(lean: f64, saddle: f64, noise: f64, seed: u64) -> Vec<RingPoint> {
+    fn ring(lean: f64, saddle: f64, noise: f64, seed: u64) -> Vec<CirclePoint> {
         let mut rng = Seed::new(seed).rng();
         (0..90)
             .map(|i| {
                 let azimuth_rad = 0.07 * f64::from(i);
                 let height = 40.0 * lean * azimuth_rad.cos() + saddle * (2.0 * azimuth_rad).cos();
                 let height = Estimate::new(80.0 + height + noise * normal(&mut rng), noise).unwrap();
-                RingPoint { azimuth_rad, radius_mm: 40.0, height }
+                CirclePoint { azimuth_rad, radius_mm: 40.0, height }
             })
             .collect()
     }
@@ -210,7 +210,7 @@ mod tests {
 
     #[test]
     fn points_on_one_spot_hold_no_plane() {
-        let point = RingPoint { azimuth_rad: 1.0, radius_mm: 0.0, height: Estimate::new(0.0, 0.0).unwrap() };
+        let point = CirclePoint { azimuth_rad: 1.0, radius_mm: 0.0, height: Estimate::new(0.0, 0.0).unwrap() };
         assert!(matches!(flatness(&[point; 9], Seed::new(1)), Err(DeviationError::Degenerate { .. })));
         assert!(matches!(flatness(&[point; 4], Seed::new(1)), Err(DeviationError::TooFew { .. })));
     }

@@ -39,7 +39,7 @@ pub struct DeviationRow<'a> {
 
 /// One point of the rim's highest or the foot's lowest circle.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct RingPoint {
+pub struct CirclePoint {
     /// Azimuth, rad.
     pub azimuth_rad: f64,
     /// Distance from the datum axis, mm.

@@ -4,7 +4,7 @@
 //! The frame is that of a reduced scan: z along the datum axis from the lowest point of the foot, lengths in mm.
 //!
 //! - [`WallCurve`]: a mean meridian, smooth between its stations; [`SectionCentre`], [`SectionHarmonics`],
-//!   [`DeviationRow`], [`RingPoint`], [`DatumUncertainty`]: what the other measures start from
+//!   [`DeviationRow`], [`CirclePoint`], [`DatumUncertainty`]: what the other measures start from
 //! - [`height`], [`max_diameter`], [`rim_diameter`], [`foot_diameter`], [`neck_diameter`], [`centroid_size`]
 //! - [`capacity`], [`capacity_neck`], [`body_volume`], [`surface_area`]
 //! - [`wall_thickness`], [`wall_unevenness`]
@@ -37,7 +37,7 @@ pub use coaxiality::{coaxiality, concentricity};
 pub use diameters::{centroid_size, foot_diameter, height, max_diameter, neck_diameter, rim_diameter};
 pub use end_plane::{flatness, perpendicularity};
 pub use error::DeviationError;
-pub use input::{DatumUncertainty, DeviationRow, RingPoint, SectionCentre, SectionHarmonics};
+pub use input::{CirclePoint, DatumUncertainty, DeviationRow, SectionCentre, SectionHarmonics};
 pub use lobing::lobing_band;
 pub use measured::Measured;
 pub use roundness_summary::{SectionRoundness, roundness_quantile};
