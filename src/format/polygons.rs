@@ -57,3 +57,18 @@ pub(super) fn check_limit(what: &str, found: u64, limits: &Limits, place: Place)
     let limit = limits.indexable();
     if found <= limit { Ok(()) } else { Err(ReadError::AboveLimit { what: what.into(), limit, found, place }) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pentagon_becomes_three_triangles_about_its_first_corner() {
+        let mut polygons = Polygons::default();
+        let (limits, place) = (Limits { elements: 4, ..Limits::default() }, Place::Line(9));
+        polygons.add_face(&[7, 1, 2, 3, 4], 1, &limits, place).unwrap();
+        assert_eq!(polygons.triangles, [[7, 1, 2], [7, 2, 3], [7, 3, 4]]);
+        let told = polygons.add_face(&[0, 1, 2, 3], 2, &limits, place).unwrap_err().to_string();
+        assert_eq!(told, "triangles above the limit of 4: 5 (line 9)");
+    }
+}

@@ -44,3 +44,26 @@ pub(super) fn is_text(bytes: &[u8]) -> bool {
 pub(super) fn trim_front(bytes: &[u8]) -> &[u8] {
     bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes).trim_ascii_start()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_have_a_decimal_point() {
+        let good: [(&[u8], f64); 6] =
+            [(b"1", 1.0), (b"-.5", -0.5), (b"5.", 5.0), (b"+1e-2", 0.01), (b"2E3", 2000.0), (b"-7e-002", -0.07)];
+        for (word, expected) in good {
+            assert_eq!(number(word).map(f64::to_bits), Some(expected.to_bits()), "{}", String::from_utf8_lossy(word));
+        }
+        for word in [&b""[..], b"1,5", b"1.#INF", b"0x10", b"1e", b"\xE9", b"1 2"] {
+            assert_eq!(number(word), None, "{}", String::from_utf8_lossy(word));
+        }
+    }
+
+    #[test]
+    fn letters_of_any_encoding_are_text_and_control_characters_are_not() {
+        assert!(is_text("# caf\u{e9}\t\r\n".as_bytes()) && is_text(b"# \x93caf\xE9\x94"));
+        assert!(!is_text(b"solid\0") && !is_text(b"\x1B[0m") && !is_text(b"\x7F"));
+    }
+}

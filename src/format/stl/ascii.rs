@@ -73,3 +73,47 @@ pub(super) fn read<R: BufRead>(mut source: Source<'_, R>) -> Result<Polygons, Re
     }
     Ok(Polygons { vertices: weld.into_vertices(), triangles })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::format::Limits;
+
+    const FACET: &str =
+        "facet normal 0 0 1\nouter loop\nvertex 0 0 0\nvertex 1 0 0\nvertex 0 1 -0\nendloop\nendfacet\n";
+
+    fn told(text: &str) -> String {
+        match read(Source::new(text.as_bytes(), &Limits::default())) {
+            Ok(polygons) => format!("{} {:?}", polygons.vertices.len(), polygons.triangles),
+            Err(error) => error.to_string(),
+        }
+    }
+
+    #[test]
+    fn vertices_are_welded_and_several_solids_are_one_scan() {
+        assert_eq!(told(&format!("solid\n{FACET}{FACET}endsolid\n")), "3 [[0, 1, 2], [0, 1, 2]]");
+        assert_eq!(
+            told(&format!("solid a\n{FACET}endsolid a\n\nSOLID b\n{FACET}ENDSOLID")),
+            "3 [[0, 1, 2], [0, 1, 2]]"
+        );
+        assert_eq!(told(&format!("solid\n{}endsolid", FACET.to_uppercase().replace('\n', "\r"))), "3 [[0, 1, 2]]");
+    }
+
+    #[test]
+    fn what_is_wrong_is_told_with_its_line() {
+        let cases = [
+            ("vertex 1 0 0\n", "", "expected vertex and three numbers, found \"endloop\" (line 6)"),
+            ("endloop\n", "vertex 1 1 1\nendloop\n", "expected endloop, found \"vertex 1 1 1\" (line 7)"),
+            ("1 0 0", "1 0", "expected three numbers after vertex, found \"\" (line 5)"),
+            ("1 0 0", "1 0 1,5", "expected three numbers after vertex, found \"1,5\" (line 5)"),
+            ("1 0 0", "1 0 inf", "coordinate of triangle 1 is not finite (line 5)"),
+            ("endfacet\n", "", "expected endfacet, found \"endsolid\" (line 8)"),
+            ("outer loop", "outre loop", "expected outer loop, found \"outre loop\" (line 3)"),
+        ];
+        for (good, bad, expected) in cases {
+            assert_eq!(told(&format!("solid\n{}endsolid\n", FACET.replacen(good, bad, 1))), expected);
+        }
+        let cut = told(&format!("solid\n{FACET}"));
+        assert_eq!(cut, "file ends after line 8, in facet 1: expected facet or endsolid");
+    }
+}
