@@ -148,3 +148,59 @@ fn turn(count: usize, angle: f64) -> Option<(usize, f64)> {
     let node = position.floor();
     Some((node as usize % count, position - node))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn close(found: Option<f64>, wanted: f64) {
+        let found = found.unwrap();
+        assert!((found - wanted).abs() < 1e-13, "{found} is not {wanted}");
+    }
+
+    #[test]
+    fn equal_steps_along_a_circle_stay_on_it() {
+        let circle: Vec<Point2<f64>> =
+            (0..=720).map(|j| (TAU * f64::from(j) / 720.0).sin_cos()).map(|(y, x)| Point2::new(x, y)).collect();
+        let even = equal_arc_length(&circle, 13);
+        let step = (even[1] - even[0]).norm();
+        assert!(even.windows(2).all(|pair| ((pair[1] - pair[0]).norm() - step).abs() < 1e-4 * step));
+        assert!((even[12] - even[0]).norm() < 1e-12);
+        assert!(equal_arc_length(&[], 5).is_empty());
+        assert_eq!(equal_arc_length(&[Point2::new(1.0, 2.0)], 2), vec![Point2::new(1.0, 2.0); 2]);
+    }
+
+    #[test]
+    fn interpolation_meets_its_nodes_and_clamps() {
+        let (nodes, values) = ([0.0, 1.0, 3.0, 4.0], [5.0, 7.0, -1.0, 2.0]);
+        for (node, value) in nodes.iter().zip(values) {
+            close(linear(&nodes, &values, *node), value);
+            close(cubic(&nodes, &values, *node), value);
+        }
+        close(linear(&nodes, &values, 2.0), 3.0);
+        close(linear(&nodes, &values, -9.0), 5.0);
+        close(cubic(&nodes, &values, 9.0), 2.0);
+        assert_eq!(linear(&[], &[], 1.0), None);
+        close(cubic(&[1.0], &[4.0], 0.0), 4.0);
+        close(cubic(&[1.0, 3.0], &[4.0, 8.0], 1.5), 5.0);
+    }
+
+    #[test]
+    fn cubic_is_exact_for_parabolas_up_to_the_ends() {
+        let nodes = [-1.0, 0.5, 1.0, 4.0, 4.5];
+        let values = nodes.map(|x: f64| 2.0 - x + 3.0 * x * x);
+        for at in [-0.9, 0.0, 0.7, 2.0, 4.4] {
+            close(cubic(&nodes, &values, at), 2.0 - at + 3.0 * at * at);
+        }
+    }
+
+    #[test]
+    fn periodic_values_go_round() {
+        let values = [1.0, 3.0, 5.0, 3.0];
+        close(periodic_linear(&values, TAU * 7.0 / 8.0), 2.0);
+        close(periodic_linear(&values, -TAU / 8.0), 2.0);
+        close(periodic_cubic(&values, TAU / 2.0), 5.0);
+        assert_eq!(periodic_cubic(&[], 1.0), None);
+        assert_eq!(periodic_linear(&values, f64::NAN), None);
+    }
+}

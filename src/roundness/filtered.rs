@@ -32,6 +32,8 @@ impl FilteredProfile {
 
     /// The harmonics of `fit` through the long-wave Gaussian filter of `cutoff`, on `grid` angles.
     ///
+    /// Harmonic 1 passes whole: it is where the section lies, and a filter must not pull the section towards the axis.
+    ///
     /// # Errors
     /// As [`FilteredProfile::new`]; harmonics may reach below radius 0.
     ///
@@ -39,7 +41,7 @@ impl FilteredProfile {
     /// ISO 12181-2, ISO 16610-21; clauses not checked.
     pub fn from_fit(fit: &HarmonicFit, cutoff: Upr, grid: usize) -> Result<Self, RoundnessError> {
         let cutoff = f64::from(cutoff.get());
-        Self::new(fit.on_grid(grid, |n| transmission(n as f64, cutoff)))
+        Self::new(fit.on_grid(grid, |n| if n == 1 { 1.0 } else { transmission(n as f64, cutoff) }))
     }
 
     /// The radii, mm.

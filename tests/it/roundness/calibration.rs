@@ -184,7 +184,6 @@ fn sections_of_points_are_covered() {
         ront.add(found.ront_lsci, 0.1 * transmission(3.0, 50.0));
         centre.add(Estimate::new(found.raw_lsci.center_mm.x, noise_mm * fit.cos_factor[0].sqrt()).unwrap(), 0.4);
     }
-    println!("{} {} {}", ront.bias(), centre.bias(), centre.coverage());
     assert!(ront.bias().abs() < 0.2 * 0.02 && centre.bias().abs() < 1e-4);
     assert!(ront.coverage() > 0.92 && centre.coverage() > 0.92, "{} {}", ront.coverage(), centre.coverage());
 }
