@@ -20,6 +20,7 @@ const fn key(section: &'static str, name: &'static str, default: &'static str, m
 /// Every key a study may have; all others are refused.
 pub const KEYS: &[StudyKey] = &[
     key("", "catalogue", "", "the catalogue, relative to the study file; must be given"),
+    key("", "title", "\"\"", "title of the report"),
     key("", "seed", "1", "start of every random draw, a whole number from 0"),
     key("", "allow_outside", "false", "whether scans may lie outside the catalogue's folder"),
     key("select", "column", "", "catalogue column by which rows are chosen; without [select] every row is taken"),

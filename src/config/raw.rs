@@ -6,6 +6,8 @@ use serde::{Deserialize, Serialize};
 #[serde(deny_unknown_fields)]
 pub(super) struct RawStudy {
     pub(super) catalogue: String,
+    #[serde(default)]
+    pub(super) title: String,
     #[serde(default = "seed")]
     pub(super) seed: u64,
     #[serde(default)]

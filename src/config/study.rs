@@ -7,7 +7,7 @@ use serde_json::Value;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::keys::{keys_of, sections};
+use super::keys::{KEYS, StudyKey, keys_of, sections};
 use super::nearest::nearest;
 use super::raw::{RawGroups, RawReduction, RawStudy};
 use super::study_error::StudyError;
@@ -122,6 +122,12 @@ impl Study {
         self.folder.join(&self.raw.catalogue)
     }
 
+    /// The title of the report; empty for none.
+    #[must_use]
+    pub fn title(&self) -> &str {
+        &self.raw.title
+    }
+
     /// Where every random draw starts.
     #[must_use]
     pub const fn seed(&self) -> Seed {
@@ -167,6 +173,25 @@ impl Study {
         };
         self.compare = CompareParams::new(groups);
         self
+    }
+
+    /// Every resolved parameter as `section.key` and value, in the order of [`KEYS`](super::KEYS).
+    ///
+    /// # Errors
+    /// As [`Study::record`].
+    pub fn parameters(&self) -> Result<Vec<(String, String)>, StudyError> {
+        let record = self.record()?;
+        let value = |key: &StudyKey| {
+            let section = if key.section.is_empty() { Some(&record) } else { record.get(key.section) };
+            let name =
+                if key.section.is_empty() { key.name.to_owned() } else { format!("{}.{}", key.section, key.name) };
+            let words = match section?.get(key.name)? {
+                Value::String(word) => word.clone(),
+                other => other.to_string(),
+            };
+            Some((name, words))
+        };
+        Ok(KEYS.iter().filter_map(value).collect())
     }
 
     /// Every resolved parameter, for the manifest; a path that is not relative is left at its file name.

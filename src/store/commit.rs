@@ -98,12 +98,40 @@ impl Commits {
         Ok(Self { folder })
     }
 
+    /// The commits in `folder` to read only: nothing is cleared.
+    #[must_use]
+    pub const fn look(folder: PathBuf) -> Self {
+        Self { folder }
+    }
+
     /// Removes every commit.
     ///
     /// # Errors
     /// [`StoreError::Io`] if a file cannot be removed.
     pub fn clear(&self) -> Result<(), StoreError> {
         self.retain(&BTreeSet::new())
+    }
+
+    /// Removes the commit of one scan, if there is one.
+    ///
+    /// # Errors
+    /// [`StoreError::Io`] if the file cannot be removed.
+    pub fn remove(&self, scan_id: &str) -> Result<(), StoreError> {
+        let path = self.path(scan_id);
+        match fs::remove_file(&path) {
+            Err(error) if error.kind() != std::io::ErrorKind::NotFound => Err(StoreError::io("remove", &path)(error)),
+            _ => Ok(()),
+        }
+    }
+
+    /// Takes over a commit of another results folder, byte by byte.
+    ///
+    /// # Errors
+    /// [`StoreError::Io`] if it cannot be read or written.
+    pub fn adopt(&self, from: &Self, scan_id: &str) -> Result<(), StoreError> {
+        let path = from.path(scan_id);
+        let bytes = fs::read(&path).map_err(StoreError::io("read", &path))?;
+        write_atomic(&self.path(scan_id), &bytes)
     }
 
     /// Removes the commits of scans that are not among `scan_ids`: what left the catalogue leaves the results.
@@ -113,8 +141,7 @@ impl Commits {
     pub fn retain(&self, scan_ids: &BTreeSet<String>) -> Result<(), StoreError> {
         for scan_id in self.scan_ids()? {
             if !scan_ids.contains(&scan_id) {
-                let path = self.path(&scan_id);
-                fs::remove_file(&path).map_err(StoreError::io("remove", &path))?;
+                self.remove(&scan_id)?;
             }
         }
         Ok(())

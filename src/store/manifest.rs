@@ -19,6 +19,8 @@ pub struct Manifest {
     pub schema_version: u32,
     /// Version of the program.
     pub program_version: String,
+    /// The command that makes these results, without folders.
+    pub command: String,
     /// The resolved study: every parameter, defaults included.
     pub study: Value,
     /// Hash of the catalogue's bytes; `None` for scans named on the command line.

@@ -44,8 +44,21 @@ pub fn write_table(folder: &Path, table: &Table) -> Result<PathBuf, StoreError> 
 pub fn read_table(path: &Path) -> Result<Table, StoreError> {
     let file = File::open(path).map_err(StoreError::io("read", path))?;
     let read = ParquetReader::new(file).finish().map_err(refused(path))?;
-    let name = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
-    table(&name, &read, path)
+    table(&table_name(path), &read, path)
+}
+
+/// The columns of a table, without its rows.
+///
+/// # Errors
+/// As [`read_table`].
+pub fn read_columns(path: &Path) -> Result<Table, StoreError> {
+    let file = File::open(path).map_err(StoreError::io("read", path))?;
+    let read = ParquetReader::new(file).with_slice(Some((0, 0))).finish().map_err(refused(path))?;
+    table(&table_name(path), &read, path)
+}
+
+fn table_name(path: &Path) -> String {
+    path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default()
 }
 
 /// Reads a table; `None` if there is no such file.

@@ -18,4 +18,4 @@ pub use error::TableError;
 pub use frame::Table;
 pub use measure::{MEASURES, Measure, MeasureKind};
 pub use rows::{ScanTables, scan_columns, scan_tables};
-pub use stack::stack;
+pub use stack::{select_rows, stack, stack_wide};

@@ -174,6 +174,7 @@ fn a_manifest_comes_back_and_another_schema_is_refused() {
     let manifest = Manifest {
         schema_version: SCHEMA_VERSION,
         program_version: "0.0.0".to_owned(),
+        command: "tornus reduce a.stl".to_owned(),
         study: serde_json::json!({"seed": 1}),
         catalogue_blake3: None,
         inputs: Vec::new(),

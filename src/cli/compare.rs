@@ -1,0 +1,29 @@
+//! `tornus compare`: groups and outliers from reduced tables.
+
+use super::args::Compare;
+use super::failure::Failure;
+use super::outcome::Outcome;
+use super::results::{Stage, advanced, read_manifest};
+use super::stages::{advance, has_csv, write_comparison};
+use super::summary::summarise;
+use super::terminal::Terminal;
+use crate::config::Study;
+use crate::store::{Folder, Manifest};
+
+pub(super) fn run(arguments: &Compare, terminal: &Terminal) -> Result<Outcome, Failure> {
+    let folder = Folder::new(&arguments.folder);
+    let old = read_manifest(&folder)?;
+    let mut study = Study::from_record(&old.study)?;
+    if let Some(groups) = arguments.groups {
+        study = study.with_groups(groups);
+    }
+    let new = Manifest { study: study.record()?, ..advanced(&old, Stage::Compared) };
+    let csv = arguments.csv || has_csv(&old);
+    let made = advance(&folder, &old, new, csv, |_| {
+        write_comparison(&folder, &study)??;
+        Ok(Vec::new()) // the earlier report no longer says what the tables say, and goes
+    })?;
+    let summary = summarise(&folder, &made, false)?;
+    terminal.result(&summary.words, &summary.value);
+    Ok(Outcome::DONE)
+}
