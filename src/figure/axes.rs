@@ -83,7 +83,7 @@ impl Frame {
                 canvas.line(&[(x, self.top), (x, self.bottom)], thin)?;
             }
             canvas.line(&[(x, self.bottom), (x, self.bottom + 4.0)], line)?;
-            canvas.text((x, self.bottom + 13.0), word, Lettering::plain(Anchor::Middle).coloured(MUTED))?;
+            canvas.text((x, self.bottom + 14.0), word, Lettering::plain(Anchor::Middle).coloured(MUTED))?;
         }
         for (value, word) in &self.y.ticks {
             let (_, y) = self.at(self.x.from, *value);
@@ -99,9 +99,9 @@ impl Frame {
         )?;
         let middle = Lettering::plain(Anchor::Middle);
         let (cx, cy) = (f64::midpoint(self.left, self.right), f64::midpoint(self.top, self.bottom));
-        canvas.text((cx, self.bottom + 32.0), &self.x.label, middle)?;
+        canvas.text((cx, self.bottom + 34.0), &self.x.label, middle)?;
         let longest = self.y.ticks.iter().map(|(_, word)| word.chars().count()).max().unwrap_or(0);
-        canvas.text((self.left - 20.0 - 7.0 * longest as f64, cy), &self.y.label, middle.upright())
+        canvas.text((self.left - 22.0 - 7.5 * longest as f64, cy), &self.y.label, middle.upright())
     }
 }
 

@@ -51,9 +51,9 @@ pub(super) struct Lettering {
 }
 
 impl Lettering {
-    /// Text of 12 pixels in ink.
+    /// Text of 13 pixels in ink.
     pub(super) const fn plain(anchor: Anchor) -> Self {
-        Self { size: 12.0, anchor, colour: INK, bold: false, upright: false }
+        Self { size: 13.0, anchor, colour: INK, bold: false, upright: false }
     }
 
     /// The same in another colour.

@@ -4,7 +4,7 @@ use super::axes::{Axis, Frame};
 use super::canvas::{Anchor, Drawing, Lettering, Stroke};
 use super::error::FigureError;
 use super::marker::{self, Marker};
-use super::palette::{GRID, INK};
+use super::palette::{BAR, GRID, INK};
 use super::score_map::{ScorePoint, close_link, open_link};
 
 /// What the figure shows; of each point only `x`, `u_x`, `group`, `outlier` and the words are used.
@@ -70,7 +70,7 @@ pub fn grades(figure: &Grades) -> Result<String, FigureError> {
         drawing.layer(|canvas| {
             if let Some(u) = point.u_x {
                 let half = COVERAGE_FACTOR * u;
-                canvas.line(&[at(point.x - half), at(point.x + half)], Stroke(GRID, 1.4))?;
+                canvas.line(&[at(point.x - half), at(point.x + half)], Stroke(BAR, 1.2))?;
             }
             if point.outlier {
                 canvas.ring(at(point.x), MARK + 4.0, Stroke(INK, 1.4))?;

@@ -50,7 +50,7 @@ pub fn half_section(vessel: &HalfSection) -> Result<String, FigureError> {
         canvas.line(&[at(1.0, (0.0, high)), at(1.0, (0.0, low))], Stroke(INK, 0.8))?;
         if let Some(rim) = vessel.outer.last() {
             let within = vessel.inner.first().unwrap_or(rim);
-            canvas.line(&[at(-1.0, *within), at(1.0, *rim)], Stroke(INK, 0.8))?;
+            canvas.line(&[at(-1.0, (within.0, high)), at(1.0, (rim.0, high))], Stroke(INK, 0.8))?;
         }
         marks(canvas, vessel, &|z| at(1.0, (widest, z)), &|z| at(1.0, (0.0, z)))?;
         scale_bar(canvas, scale, floor + 26.0)
@@ -93,9 +93,9 @@ fn marks(
         let (bottom, top) = (edge(from).1, edge(to).1);
         let bracket = [(side - 5.0, bottom), (side, bottom), (side, top), (side - 5.0, top)];
         canvas.line(&bracket, Stroke(MUTED, 1.0))?;
-        let crowded = vessel.section.is_some_and(|z| (edge(z).1 - top).abs() < 14.0);
-        if !crowded {
-            canvas.text((side + 8.0, top + 6.0), "body", note)?;
+        let free = |y: &f64| vessel.section.is_none_or(|z| (edge(z).1 - y).abs() >= 17.0);
+        if let Some(y) = [top + 7.0, bottom - 7.0].into_iter().find(free) {
+            canvas.text((side + 8.0, y), "body", note)?;
         }
     }
     if let Some(z) = vessel.section {

@@ -14,6 +14,8 @@ pub const INK: Rgb = Rgb([0x22, 0x22, 0x22]);
 pub const MUTED: Rgb = Rgb([0x59, 0x59, 0x59]);
 /// Grid lines.
 pub const GRID: Rgb = Rgb([0xdd, 0xdd, 0xdd]);
+/// Uncertainty bars.
+pub const BAR: Rgb = Rgb([0xb4, 0xb4, 0xb4]);
 /// Cells where nothing was seen.
 pub const UNSEEN: Rgb = Rgb([0xa6, 0xa6, 0xa6]);
 /// What noise alone would show.

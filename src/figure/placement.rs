@@ -23,7 +23,7 @@ impl Placement {
     /// A free place for a text beside a point, within `limits`; `None` where every place is taken.
     pub(super) fn beside(&mut self, (x, y): Point, text: &str, size: f64, limits: Bounds) -> Option<(Point, Anchor)> {
         let width = LETTER_WIDTH * size * text.chars().count() as f64;
-        let (half, gap) = (0.6 * size, 9.0);
+        let (half, gap) = (0.6 * size, 13.0);
         let places = [
             ((x + gap, y), Anchor::Start, (x + gap, x + gap + width)),
             ((x - gap, y), Anchor::End, (x - gap - width, x - gap)),
@@ -60,8 +60,8 @@ mod tests {
         let limits = (0.0, 0.0, 200.0, 200.0);
         let first = placement.beside((100.0, 100.0), "one", 12.0, limits).map(|(at, _)| at);
         let second = placement.beside((100.0, 100.0), "two", 12.0, limits).map(|(at, _)| at);
-        assert_eq!(first, Some((109.0, 100.0)));
-        assert_eq!(second, Some((91.0, 100.0)));
+        assert_eq!(first, Some((113.0, 100.0)));
+        assert_eq!(second, Some((87.0, 100.0)));
     }
 
     #[test]

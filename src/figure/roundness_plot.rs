@@ -23,7 +23,7 @@ pub struct RoundnessPlot {
     pub detection_limit_mm: Option<f64>,
 }
 
-const WIDTH: f64 = 460.0;
+const WIDTH: f64 = 500.0;
 const HEIGHT: f64 = 460.0;
 /// Radius of the reference circle on paper.
 const CIRCLE: f64 = 135.0;

@@ -6,9 +6,9 @@ use super::error::FigureError;
 use super::marker::{self, Marker};
 use super::markup::escape;
 use super::oklab::Rgb;
-use super::palette::{GRID, INK, MUTED};
+use super::palette::{BAR, INK, MUTED};
 use super::placement::Placement;
-use super::silhouette::silhouette;
+use super::silhouette::{common_scale, silhouette};
 
 /// One vessel on the map.
 #[derive(Clone, Debug, PartialEq)]
@@ -63,7 +63,7 @@ pub struct ScoreMap {
 
 const WIDTH: f64 = 860.0;
 const HEIGHT: f64 = 640.0;
-const MARK: f64 = 5.0;
+const MARK: f64 = 5.5;
 /// Axes are drawn to one scale unless that would squeeze the shorter below this share of the longer.
 const LEAST_ASPECT: f64 = 0.35;
 /// Uncertainty bars reach two standard uncertainties to each side.
@@ -90,10 +90,11 @@ pub fn score_map(map: &ScoreMap) -> Result<(String, bool), FigureError> {
         canvas.line(&[(zero.0, frame.top), (zero.0, frame.bottom)], Stroke(MUTED, 0.8))?;
         draw_legend(canvas, map, &colours)
     })?;
+    let scale = common_scale(map.forms.iter().map(|f| f.outline.as_slice()), (76.0, 66.0));
     for form in &map.forms {
         let (at, word) = form_place(&frame, form);
         drawing.layer(|canvas| {
-            silhouette(canvas, &form.outline, at, (70.0, 66.0))?;
+            silhouette(canvas, &form.outline, at, scale)?;
             canvas.text((at.0, at.1 + 42.0), &word, Lettering::plain(Anchor::Middle).coloured(MUTED))
         })?;
     }
@@ -140,7 +141,7 @@ fn draw_legend(canvas: &Canvas<'_>, map: &ScoreMap, colours: &[Rgb]) -> Result<(
             marker.draw(canvas, (x, 18.0), MARK + 1.0, colours)?;
         }
         canvas.text((x + 14.0, 18.0), word, Lettering::plain(Anchor::Start))?;
-        x += 34.0 + 6.7 * word.chars().count() as f64;
+        x += 36.0 + 7.2 * word.chars().count() as f64;
         Ok(())
     };
     for (index, name) in map.groups.iter().enumerate() {
@@ -193,7 +194,7 @@ fn draw_points(drawing: &mut Drawing, frame: &Frame, map: &ScoreMap, colours: &[
     }
     for point in map.points.iter().filter(|p| p.outlier) {
         let at = frame.at(point.x, point.y);
-        if let Some((place, anchor)) = placement.beside(at, &point.name, 12.0, limits) {
+        if let Some((place, anchor)) = placement.beside(at, &point.name, 13.0, limits) {
             drawing.layer(|canvas| canvas.text(place, &point.name, Lettering::plain(anchor)))?;
         }
     }
@@ -225,7 +226,7 @@ pub(super) fn close_link(drawing: &mut Drawing, point: &ScorePoint, at: Point, m
 }
 
 fn draw_bars(canvas: &Canvas<'_>, frame: &Frame, point: &ScorePoint) -> Result<(), FigureError> {
-    let bar = Stroke(GRID, 1.4);
+    let bar = Stroke(BAR, 1.2);
     let clamp = |(x, y): Point| (x.clamp(frame.left, frame.right), y.clamp(frame.top, frame.bottom));
     if let Some(u) = point.u_x {
         let half = COVERAGE_FACTOR * u;

@@ -4,20 +4,32 @@ use super::canvas::{Canvas, Point, Stroke};
 use super::error::FigureError;
 use super::palette::{INK, NOISE};
 
-/// Draws a form from radii and heights (foot to rim, one unit) centred at a point, as large as the box allows.
+/// The pixels per unit at which every outline fits a box.
+pub(super) fn common_scale<'a>(outlines: impl Iterator<Item = &'a [(f64, f64)]>, (width, height): (f64, f64)) -> f64 {
+    let fit = |outline: &[(f64, f64)]| {
+        let (low, high) = heights(outline);
+        let widest = outline.iter().map(|(r, _)| *r).fold(0.0, f64::max);
+        if widest > 0.0 && high > low { (0.5 * width / widest).min(height / (high - low)) } else { f64::INFINITY }
+    };
+    outlines.map(fit).fold(f64::INFINITY, f64::min)
+}
+
+fn heights(outline: &[(f64, f64)]) -> (f64, f64) {
+    let low = outline.iter().map(|(_, z)| *z).fold(f64::INFINITY, f64::min);
+    (low, outline.iter().map(|(_, z)| *z).fold(f64::NEG_INFINITY, f64::max))
+}
+
+/// Draws a form from radii and heights (foot to rim) centred at a point, `scale` pixels to the unit.
 pub(super) fn silhouette(
     canvas: &Canvas<'_>,
     outline: &[(f64, f64)],
     centre: Point,
-    (width, height): (f64, f64),
+    scale: f64,
 ) -> Result<(), FigureError> {
-    let widest = outline.iter().map(|(r, _)| *r).fold(0.0, f64::max);
-    let low = outline.iter().map(|(_, z)| *z).fold(f64::INFINITY, f64::min);
-    let high = outline.iter().map(|(_, z)| *z).fold(f64::NEG_INFINITY, f64::max);
-    if !(widest > 0.0 && high > low) {
+    let (low, high) = heights(outline);
+    if !(scale.is_finite() && high > low) {
         return Ok(());
     }
-    let scale = (0.5 * width / widest).min(height / (high - low));
     let middle = f64::midpoint(low, high);
     let at = |side: f64, (r, z): (f64, f64)| (centre.0 + side * scale * r, centre.1 - scale * (z - middle));
     let axis = |z: f64| at(0.0, (0.0, z));

@@ -32,6 +32,8 @@ pub struct Spectrum {
 
 const WIDTH: f64 = 560.0;
 const HEIGHT: f64 = 330.0;
+/// Share of the detection level down to which amplitudes are shown: what lies deeper in the noise says nothing.
+const SHOWN_BELOW: f64 = 0.1;
 const TICKS: [f64; 9] = [1.0, 2.0, 3.0, 5.0, 10.0, 15.0, 50.0, 150.0, 500.0];
 
 /// Draws the spectrum on logarithmic axes.
@@ -42,7 +44,9 @@ pub fn spectrum(spectrum: &Spectrum) -> Result<String, FigureError> {
     let positive = |v: f64| (v > 0.0).then_some(v);
     let values = || spectrum.harmonics.iter().flat_map(|h| [positive(h.raw_mm), positive(h.detection_mm)]).flatten();
     let greatest = values().fold(0.0, f64::max);
-    let least = values().fold(f64::INFINITY, f64::min).max(1e-4 * greatest);
+    let detection = spectrum.harmonics.iter().filter_map(|h| positive(h.detection_mm)).fold(f64::INFINITY, f64::min);
+    let floor = if detection.is_finite() { SHOWN_BELOW * detection } else { 1e-4 * greatest };
+    let least = values().fold(f64::INFINITY, f64::min).max(floor);
     let highest = spectrum.harmonics.iter().map(|h| h.upr).fold(1.0, f64::max);
     if !(greatest > 0.0) || highest < 2.0 {
         return Err(FigureError::NotEnough { figure: "spectrum", needed: "harmonics above zero" });
@@ -96,8 +100,8 @@ fn legend(canvas: &Canvas<'_>) -> Result<(), FigureError> {
     let word = Lettering::plain(Anchor::Start);
     canvas.line(&[(88.0, 24.0), (88.0, 12.0)], Stroke(strong, 2.0))?;
     canvas.text((95.0, 18.0), "noise taken off", word)?;
-    canvas.ring((205.0, 18.0), 2.2, Stroke(strong, 1.1))?;
-    canvas.text((213.0, 18.0), "as fitted", word)?;
-    canvas.line(&[(285.0, 18.0), (307.0, 18.0)], Stroke(INK, 1.3))?;
-    canvas.text((313.0, 18.0), "detection level of noise, 95 %", word)
+    canvas.ring((211.0, 18.0), 2.2, Stroke(strong, 1.1))?;
+    canvas.text((219.0, 18.0), "as fitted", word)?;
+    canvas.line(&[(299.0, 18.0), (321.0, 18.0)], Stroke(INK, 1.3))?;
+    canvas.text((327.0, 18.0), "detection level of noise, 95 %", word)
 }

@@ -141,7 +141,9 @@ fn hatched(map: &Unrolled, rows: usize, columns: usize, frame: &Frame) -> String
 fn pattern(id: &str) -> String {
     format!(
         "<defs><pattern id=\"{id}\" width=\"60\" height=\"60\" patternUnits=\"userSpaceOnUse\" \
-         patternTransform=\"rotate(45)\"><rect width=\"14\" height=\"60\" fill=\"{}\"/></pattern></defs>\n",
+         patternTransform=\"rotate(45)\"><rect width=\"60\" height=\"60\" fill=\"{}\" fill-opacity=\"0.65\"/>\
+         <rect width=\"14\" height=\"60\" fill=\"{}\"/></pattern></defs>\n",
+        PAPER.hex(),
         INK.hex()
     )
 }
@@ -150,9 +152,10 @@ fn colour_bar(canvas: &Canvas<'_>, frame: &Frame, end: f64, beyond: bool) -> Res
     let (left, right) = (frame.right + 22.0, frame.right + 36.0);
     let steps = 2 * SIDE + 1;
     let height = (frame.bottom - frame.top) / f64::from(steps);
-    for i in 0..steps {
-        let bottom = frame.bottom - height * f64::from(i);
-        canvas.block((left, bottom - height - 0.2), (right, bottom), scale_colour(i))?;
+    // Each block reaches down to the end, so that no seam shows between two.
+    for i in (0..steps).rev() {
+        let top = frame.bottom - height * f64::from(i + 1);
+        canvas.block((left, top), (right, frame.bottom), scale_colour(i))?;
     }
     canvas.outline(
         &[(left, frame.top), (right, frame.top), (right, frame.bottom), (left, frame.bottom)],
@@ -184,7 +187,7 @@ fn legend(canvas: &Canvas<'_>, map: &Unrolled) -> Result<(), FigureError> {
             }
         }
         canvas.text((x + 24.0, 15.0), word, Lettering::plain(Anchor::Start))?;
-        x += 48.0 + 6.7 * word.chars().count() as f64;
+        x += 48.0 + 7.2 * word.chars().count() as f64;
         Ok(())
     };
     if map.deviation_mm.contains(&None) {

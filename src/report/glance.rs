@@ -157,11 +157,14 @@ fn standing_out(corpus: &Corpus<'_>) -> String {
         standing.iter().filter(says).count()
     };
     let (finer, coarser) = (toward("finer"), toward("coarser"));
+    let others = standing.len() - finer - coarser;
+    let ways = [(finer, "made finer than expected"), (coarser, "made coarser than expected"), (others, "by form")];
+    let ways: Vec<String> = ways.iter().filter(|(n, _)| *n > 0).map(|(n, way)| format!("{n} {way}")).collect();
     paragraph(&format!(
-        "<strong>{} out</strong> from {} peers: {finer} finer and {coarser} coarser than expected, the others by form. \
-         <a href=\"#outliers\">Grounds</a>.",
+        "<strong>{} out</strong> from {} peers: {}. <a href=\"#outliers\">Grounds</a>.",
         count(standing.len(), "vessel stands", "vessels stand"),
-        if standing.len() == 1 { "its" } else { "their" }
+        if standing.len() == 1 { "its" } else { "their" },
+        ways.join(", ")
     ))
 }
 

@@ -6,10 +6,29 @@ pub(super) fn plain(value: f64, digits: i32) -> String {
         return "0".to_owned();
     }
     let magnitude = value.abs().log10().floor() as i32;
-    if !(-7..9).contains(&magnitude) {
-        return signed(&format!("{value:.*e}", usize::try_from(digits - 1).unwrap_or(0)));
+    if !(-5..9).contains(&magnitude) {
+        return power_of_ten(value, digits);
     }
     at_place(value, magnitude - digits + 1)
+}
+
+/// A number as a mantissa times a power of ten.
+fn power_of_ten(value: f64, digits: i32) -> String {
+    let text = format!("{value:.*e}", usize::try_from(digits - 1).unwrap_or(0));
+    let (mantissa, exponent) = text.split_once('e').unwrap_or((&text, "0"));
+    format!("{} \u{d7} 10{}", signed(mantissa), superscript(exponent))
+}
+
+fn superscript(digits: &str) -> String {
+    const RAISED: [char; 10] = [
+        '\u{2070}', '\u{b9}', '\u{b2}', '\u{b3}', '\u{2074}', '\u{2075}', '\u{2076}', '\u{2077}', '\u{2078}',
+        '\u{2079}',
+    ];
+    let raised = |c: char| match c {
+        '-' => Some('\u{207b}'),
+        c => c.to_digit(10).and_then(|d| RAISED.get(d as usize)).copied(),
+    };
+    digits.chars().filter_map(raised).collect()
 }
 
 /// A number rounded to the decimal place 10^`place`.
@@ -45,7 +64,9 @@ pub(super) fn measured(value: f64, u: f64) -> (String, String) {
 /// A share as per cent.
 pub(super) fn percent(share: f64) -> String {
     let value = 100.0 * share;
-    if value > 0.0 && value < 0.1 {
+    if value <= 0.0 {
+        "0 %".to_owned()
+    } else if value < 0.1 {
         "< 0.1 %".to_owned()
     } else if value < 10.0 || (99.0..100.0).contains(&value) {
         format!("{value:.1} %")
@@ -103,10 +124,18 @@ mod tests {
     }
 
     #[test]
+    fn tiny_numbers_are_powers_of_ten() {
+        assert_eq!(
+            (plain(5.04e-7, 2), plain(-1.5e10, 2)),
+            ("5.0 \u{d7} 10\u{207b}\u{2077}".into(), "\u{2212}1.5 \u{d7} 10\u{b9}\u{2070}".into())
+        );
+    }
+
+    #[test]
     fn shares_are_readable_at_both_ends() {
         assert_eq!(
             (percent(1.0), percent(0.995), percent(0.0), percent(0.0004)),
-            ("100 %".into(), "99.5 %".into(), "0.0 %".into(), "< 0.1 %".into())
+            ("100 %".into(), "99.5 %".into(), "0 %".into(), "< 0.1 %".into())
         );
     }
 

@@ -110,14 +110,18 @@ fn repeatability(source: &crate::table::Table) -> String {
                 let value = cells::number(source, name, row);
                 Cell::number(value.map(|v| plain(v, digits)), value)
             };
+            let whole = |name: &str| {
+                let value = cells::number(source, name, row);
+                Cell::number(value.map(|v| format!("{v:.0}")), value)
+            };
             let measure = cells::text(source, "measure", row).unwrap_or("");
             vec![
                 Cell::words(&measure.replace('_', " ")),
                 Cell::words(cells::text(source, "instrument", row).unwrap_or("all")),
                 number("s_repeat", 2),
                 number("s_instrument", 2),
-                number("n_vessels", 3),
-                number("n_scans", 3),
+                whole("n_vessels"),
+                whole("n_scans"),
             ]
         })
         .collect();

@@ -159,7 +159,7 @@ fn measures(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
         .filter_map(|row| {
             let name = cells::text(source, "measure", row)?;
             let reading = Reading::of(source, row)?;
-            let n_scans = cells::number(source, "n_scans", row).map(|n| plain(n, 2));
+            let n_scans = cells::number(source, "n_scans", row).map(|n| format!("{n:.0}"));
             Some(measure_row(name, &reading, n_scans))
         })
         .collect();
@@ -219,8 +219,7 @@ fn scans(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
                 Some(reason) if !corpus.reduced(*row) => format!("rejected: {reason}"),
                 _ => words("status").unwrap_or("").to_owned(),
             };
-            let up = words("up_source").map(|up| format!("upwards by {up}"));
-            let notes: Vec<&str> = up.as_deref().into_iter().chain(words("notes")).collect();
+            let notes: Vec<&str> = words("up_source").map(up_words).into_iter().chain(words("notes")).collect();
             vec![
                 Cell::words(words("scan_id").unwrap_or("")),
                 Cell::words(words("instrument").unwrap_or("\u{2013}")),
@@ -245,6 +244,16 @@ fn scans(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
     ];
     let caption = count(vessel.scans.len(), "scan", "scans");
     table(&format!("{caption} of this vessel"), &headings, &rows, false)
+}
+
+/// How it was decided which end is up.
+fn up_words(source: &str) -> &str {
+    match source {
+        "opening" => "the opening shows which end is up",
+        "catalogue" => "the catalogue says which end is up",
+        "assumed" => "which end is up was assumed from the outline",
+        other => other,
+    }
 }
 
 /// A vessel's part as a page of its own would say it: heading, part, way back.
