@@ -78,15 +78,16 @@ pub fn solve(design: &DMatrix<f64>, values: &DVector<f64>) -> Result<LinearFit, 
     let scales: Vec<f64> = design.column_iter().map(|column| column.norm()).collect();
     let mut scaled = design.clone();
     for (column, &scale) in scales.iter().enumerate() {
-        if !(scale > 0.0) {
+        let positive = scale > 0.0;
+        if !positive {
             return Err(LinearError::Singular { column });
         }
         scaled.column_mut(column).unscale_mut(scale);
     }
     let decomposition = scaled.clone().qr();
     let triangle = decomposition.r();
-    let depends = |column: &usize| !(triangle[(*column, *column)].abs() > rows as f64 * f64::EPSILON);
-    if let Some(column) = (0..columns).find(depends) {
+    let stands = |column: usize| triangle[(column, column)].abs() > rows as f64 * f64::EPSILON;
+    if let Some(column) = (0..columns).find(|&column| !stands(column)) {
         return Err(LinearError::Singular { column });
     }
     let project = |right: &DVector<f64>| -> Option<DVector<f64>> {

@@ -71,7 +71,8 @@ pub fn fit(points: &[Point3<f64>], weights: Option<&[f64]>) -> Result<LineFit, L
         return Err(LineError::NotFinite { index });
     }
     let total: f64 = (0..points.len()).map(weight).sum();
-    if !(total > 0.0) {
+    let weighty = total > 0.0;
+    if !weighty {
         return Err(LineError::Degenerate);
     }
     let mean = |value: &dyn Fn(&Point3<f64>) -> f64| -> f64 {
@@ -86,7 +87,8 @@ pub fn fit(points: &[Point3<f64>], weights: Option<&[f64]>) -> Result<LineFit, L
         moment += weight(index) * z * (point.xy().coords - offset);
         reach = reach.max(point.z.abs());
     }
-    if !(spread > total * (1e-14 * reach).powi(2)) {
+    let has_extent = spread > total * (1e-14 * reach).powi(2);
+    if !has_extent {
         return Err(LineError::Degenerate);
     }
     let slope = moment / spread;

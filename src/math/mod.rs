@@ -4,7 +4,7 @@
 //! - [`fourier`]: harmonic least squares at uneven angles, with covariance
 //! - [`gaussian_filter`]: the Gaussian filter of a closed profile
 //! - [`circle`]: four circles through plane points: least squares, minimum zone, circumscribed, inscribed
-//! - [`plane`], [`line`]: least-squares plane, and line through points along z
+//! - [`plane`], [`mod@line`]: least-squares plane, and line through points along z
 //! - [`least_squares`]: linear least squares with covariance
 //! - [`variance`]: mean and spread, one-way analysis of variance
 //! - [`resample`]: equal arc length, periodic and clamped interpolation

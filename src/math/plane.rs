@@ -70,7 +70,8 @@ pub fn least_squares(points: &[Point3<f64>]) -> Result<PlaneFit, PlaneError> {
     let eigen = SymmetricEigen::new(scatter);
     let mut order = [0, 1, 2];
     order.sort_by(|&i, &j| eigen.eigenvalues[i].total_cmp(&eigen.eigenvalues[j]));
-    if !(eigen.eigenvalues[order[1]] > 1e-14 * eigen.eigenvalues[order[2]]) {
+    let spans_a_plane = eigen.eigenvalues[order[1]] > 1e-14 * eigen.eigenvalues[order[2]];
+    if !spans_a_plane {
         return Err(PlaneError::Degenerate);
     }
     let mut normal: Vector3<f64> = eigen.eigenvectors.column(order[0]).into_owned();

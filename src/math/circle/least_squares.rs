@@ -131,8 +131,9 @@ fn algebraic(points: &[Point2<f64>]) -> Option<Circle> {
     }
     let determinant = xx * yy - xy * xy;
     let spread = xx + yy;
-    if !(determinant > 1e-14 * spread * spread) {
-        return None; // on a line, or one spot
+    let spans_the_plane = determinant > 1e-14 * spread * spread; // else on a line, or one spot
+    if !spans_the_plane {
+        return None;
     }
     let (x, y) = ((xs * yy - ys * xy) / (2.0 * determinant), (ys * xx - xs * xy) / (2.0 * determinant));
     let radius = (x * x + y * y + spread / count).sqrt();

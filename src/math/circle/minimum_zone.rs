@@ -168,7 +168,7 @@ impl Reference {
         };
         let mut best: [Option<usize>; 4] = [None; 4];
         let farther = |index: usize, than: Option<usize>, part: usize| {
-            let turn = if part % 2 == 0 { 1.0 } else { -1.0 };
+            let turn = if part.is_multiple_of(2) { 1.0 } else { -1.0 };
             than.is_none_or(|than| turn * rays[index].distance > turn * rays[than].distance)
         };
         for (index, ray) in rays.iter().enumerate() {
@@ -247,7 +247,7 @@ impl Reference {
             .min_by(|&i, &j| rays[self.members[i]].angle().total_cmp(&rays[self.members[j]].angle()))
             .unwrap_or(0);
         let (before, behind) = ((least + after + 3) % 4, (least + after) % 4);
-        let same = |place: usize| (if place % 2 == 0 { self.sign } else { -self.sign }) * sign > 0.0;
+        let same = |place: usize| (if place.is_multiple_of(2) { self.sign } else { -self.sign }) * sign > 0.0;
         let place = if same(before) { before } else { behind };
         self.members[place] = point;
     }

@@ -68,7 +68,7 @@ impl MomentPlan {
 
     fn new(capacity: usize) -> Self {
         let nodes = NODES_PER_HARMONIC * capacity;
-        let mut polynomial = vec![Vec::with_capacity(2 * capacity + 1); TERMS];
+        let mut polynomial = vec![Vec::new(); TERMS];
         for k in 0..=2 * capacity {
             for (order, factor) in cell_polynomial(PI * k as f64 / nodes as f64).into_iter().enumerate() {
                 // (-i)^p is -1 at p = 2, i at p = 3: the sign goes into the factor

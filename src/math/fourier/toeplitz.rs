@@ -77,7 +77,8 @@ fn inverse_diagonal(x: &[Complex64]) -> Option<(f64, Vec<f64>, Vec<f64>)> {
     let size = x.len();
     let highest = (size - 1) / 2;
     let lead = x[0].re;
-    if !(lead > 0.0) {
+    let positive = lead > 0.0;
+    if !positive {
         return None;
     }
     let y: Vec<Complex64> = std::iter::once(ZERO).chain(x[1..].iter().rev().map(|z| z.conj())).collect();
@@ -129,7 +130,8 @@ fn conjugate_gradients(
         }
         product.apply(&direction, &mut mapped);
         let curvature = inner(&direction, &mapped);
-        if !(curvature > 0.0) {
+        let positive = curvature > 0.0;
+        if !positive {
             return None;
         }
         let length = power / curvature;
@@ -168,12 +170,12 @@ impl ToeplitzProduct {
         }
         spectrum[0].im = 0.0;
         let mut product = Self { values: vec![0.0; length], density: Vec::new(), spectrum, scratch, forward, inverse };
-        product.to_grid(&mut density);
+        product.fill_grid(&mut density);
         product.density = density;
         product
     }
 
-    fn to_grid(&mut self, values: &mut [f64]) {
+    fn fill_grid(&mut self, values: &mut [f64]) {
         if self.inverse.process_with_scratch(&mut self.spectrum, values, &mut self.scratch).is_err() {
             unreachable!("buffers come from the plan, the ends of the spectrum are real");
         }
@@ -185,7 +187,7 @@ impl ToeplitzProduct {
         used[0].im = 0.0;
         rest.fill(ZERO);
         let mut values = std::mem::take(&mut self.values);
-        self.to_grid(&mut values);
+        self.fill_grid(&mut values);
         for (value, density) in values.iter_mut().zip(&self.density) {
             *value *= density;
         }
