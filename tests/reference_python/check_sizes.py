@@ -1,0 +1,51 @@
+"""Sizes and volumes, integrated again from the published meridians."""
+
+import numpy as np
+import polars as pl
+from scipy.integrate import trapezoid
+
+# Trapezoids over some hundred stations, and the mean square of the harmonics left out.
+SHARE = 3e-3
+
+
+def one_scan_each(run):
+    measures = run.table("measures").filter(pl.col("n_scans") == 1)
+    for scan in run.scans.filter(pl.col("vessel_id").is_in(measures["vessel_id"].implode())).sort("scan_id").to_dicts():
+        told = {m["measure"]: m["value"] for m in measures.filter(pl.col("vessel_id") == scan["vessel_id"]).to_dicts()}
+        profile = run.table("profiles").filter(pl.col("scan_id") == scan["scan_id"]).sort("wall", "station")
+        walls = {wall: profile.filter(pl.col("wall") == wall) for wall in ["outer", "inner"]}
+        yield scan, told, walls
+
+
+def compare(run, found_of):
+    worst, count = 0.0, 0
+    for scan, told, walls in one_scan_each(run):
+        for name, found in found_of(walls).items():
+            if told.get(name) is None:
+                continue
+            gap = abs(found / told[name] - 1)
+            assert gap < SHARE, (scan["scan_id"], name, told[name], found)
+            worst, count = max(worst, gap), count + 1
+    assert count >= 5, count
+    return f"{count} values, largest difference {100 * worst:.3f} %"
+
+
+def check_diameters_and_height(run):
+    def found(walls):
+        outer = walls["outer"]
+        return {"height": outer["height_mm"].max() - outer["height_mm"].min(), "max_diameter": 2 * outer["radius_mm"].max()}
+
+    return compare(run, found)
+
+
+def check_capacity(run):
+    def found(walls):
+        inner = walls["inner"]
+        if inner.is_empty():
+            return {}
+        z, r = inner["height_mm"].to_numpy(), inner["radius_mm"].to_numpy()
+        top = np.argmax(z)
+        collar = walls["outer"]["height_mm"].max() - z[top]
+        return {"capacity": abs(trapezoid(np.pi * r[top:] ** 2, z[top:])) + np.pi * r[top] ** 2 * collar}
+
+    return compare(run, found)
