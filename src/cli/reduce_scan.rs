@@ -179,7 +179,8 @@ mod tests {
         let hint = unit_hint(&scan(250_000.0), LengthUnit::Metre).unwrap();
         assert_eq!(hint, "the unit is stated as m; it would make sense in mm (250 mm)");
         assert_eq!(unit_hint(&scan(250.0), LengthUnit::Millimetre), None);
-        assert_eq!(unit_hint(&scan(1e-9), LengthUnit::Millimetre), None);
+        let hint = unit_hint(&scan(0.5), LengthUnit::Millimetre).unwrap(); // 1 mm, along z
+        assert_eq!(hint, "the unit is stated as mm; it would make sense in m (1000 mm) or in (25 mm)");
     }
 
     #[test]
