@@ -37,32 +37,34 @@ macro_rules! measures {
 
 measures! {
     "height", "mm", Form, "project", "height from the lowest point of the foot to the highest of the rim",
-        "difference of the extreme heights of the mean meridian of the outer wall, along the datum axis";
+        "difference of the extreme heights of the outer wall's mean meridian, along the datum axis";
     "max_diameter", "mm", Form, "project", "greatest diameter of the outer wall",
         "twice the greatest radius of the mean meridian";
     "rim_diameter", "mm", Form, "project", "diameter of the rim where it is highest",
         "twice the radius of the mean meridian at its highest point";
     "foot_diameter", "mm", Form, "project", "diameter of the ring the vessel stands on",
-        "twice the radius of the mean meridian at its lowest point, outer edge of a flat foot";
+        "twice the radius of the mean meridian at its lowest point, or at the outer edge of a flat foot; missing where the \
+        vessel is round-bottomed";
     "neck_diameter", "mm", Form, "project", "least diameter of the outer wall between its widest point and the rim",
-        "twice the least radius of the mean meridian above the widest point; missing where there is no neck";
+        "twice the least radius of the mean meridian above the widest point; missing where the rim is not wider again";
     "capacity", "mm3", Form, "project", "brimful capacity, up to the plane of the rim's top",
-        "integral of pi r^2 dz over the inner meridian, with the mean square of the harmonics of r";
+        "integral of pi (r^2 + mean square of the sections' deviations) dz over the inner meridian";
     "capacity_neck", "mm3", Form, "project", "capacity up to the narrowest of the neck",
         "as capacity, up to the height where the inner wall is narrowest above its widest point";
     "body_volume", "mm3", Form, "project", "volume of the material",
         "volume within the outer meridian less the capacity";
     "surface_area", "mm2", Form, "project", "area of the whole surface, both walls",
-        "integral of 2 pi r ds along the meridian";
+        "integral of 2 pi r ds along both meridians; what they leave open about the axis is closed by a disc";
     "centroid_size", "mm", Form, "geometric morphometrics (Bookstein 1991, from memory)",
         "root of the mean square distance of the outer meridian's points from their centroid",
-        "equally spaced points of the outer meridian";
+        "integral along the arc of the outer meridian, in its half-plane";
     "wall_mean", "mm", Form, "project", "mean wall thickness over the body",
-        "distance from the outer meridian along its normal to the inner";
-    "wall_min", "mm", Form, "project", "least wall thickness over the body", "as wall_mean";
-    "wall_max", "mm", Form, "project", "greatest wall thickness over the body", "as wall_mean";
+        "distance from the outer mean meridian along its normal to the inner";
+    "wall_min", "mm", Form, "project", "least thickness of the mean wall over the body", "as wall_mean";
+    "wall_max", "mm", Form, "project", "greatest thickness of the mean wall over the body", "as wall_mean";
     "wall_unevenness", "mm", Precision, "project", "1-UPR amplitude of the wall thickness",
-        "root mean square over the body of the distance between outer and inner section centres";
+        "root mean square over the body of the distance between outer and inner section centres at equal heights, less \
+        the noise's share";
     "roundness_outer", "mm", Precision, "ISO 12181-1 (RONt), ISO 16610-21",
         "median roundness deviation of the outer wall's sections over the body, least-squares circle, 50 UPR",
         "RONt of each section after the Gaussian filter, corrected for noise; median";
@@ -70,31 +72,36 @@ measures! {
         "median roundness deviation of the inner wall's sections over the body, least-squares circle, 50 UPR",
         "as roundness_outer";
     "roundness_best", "mm", Precision, "ISO 12181-1 (RONt)", "roundness deviation of the roundest tenth of the outer sections",
-        "10 % quantile of RONt over the body's sections";
-    "lobing_2", "mm", Precision, "project", "ovality: amplitude at 2 UPR", "root mean square over the body, noise-corrected";
+        "10 % quantile of RONt over the body's sections, their spread first lessened by the noise's";
+    "lobing_2", "mm", Precision, "project", "ovality: amplitude at 2 UPR",
+        "root mean square over the body's outer sections, less the noise's share";
     "lobing_3", "mm", Precision, "project", "three-lobed form: amplitude at 3 UPR", "as lobing_2";
-    "lobing_4_15", "mm", Precision, "project", "amplitude at 4 to 15 UPR", "root of the summed squares, root mean square over the body";
+    "lobing_4_15", "mm", Precision, "project", "amplitude at 4 to 15 UPR",
+        "root of the summed squares of the amplitudes, root mean square over the body's outer sections, less the noise's share";
     "lobing_16_50", "mm", Precision, "project", "amplitude at 16 to 50 UPR", "as lobing_4_15";
     "lobing_51_150", "mm", Precision, "project", "amplitude at 51 to 150 UPR", "as lobing_4_15";
     "axis_straightness_outer", "mm", Precision, "ISO 1101, ISO 12780-1",
-        "diameter of the least cylinder about a line that holds the outer wall's section centres",
-        "twice the greatest distance of the section centres from their own straight line, corrected for noise";
+        "diameter of the cylinder about the least-squares line of the outer wall's section centres that holds them all",
+        "twice the greatest distance of the body's section centres from their line, corrected for noise";
     "axis_straightness_inner", "mm", Precision, "ISO 1101, ISO 12780-1", "the same of the inner wall", "as axis_straightness_outer";
     "coaxiality_inner", "mm", Precision, "ISO 1101", "coaxiality of the inner wall to the datum axis of the outer",
-        "twice the greatest distance of the inner axis from the datum over the body, corrected for noise";
+        "twice the greatest distance from the datum, over the body, of the line fitted to the inner section centres, \
+        corrected for noise";
     "concentricity_rim", "mm", Precision, "ISO 1101", "concentricity of the rim to the datum axis",
-        "twice the distance of the rim circle's centre from the datum";
+        "twice the distance of the rim circle's centre from the datum, corrected for noise";
     "total_runout", "mm", Precision, "ISO 1101", "total radial run-out of the outer wall about the datum axis",
-        "range of the deviation from the mean meridian over the body, filtered, corrected for noise";
-    "flatness_rim", "mm", Precision, "ISO 12781-1", "flatness of the rim's highest circle", "range about its least-squares plane";
+        "range of the radial deviation from the mean meridian over the body, filtered, corrected for noise";
+    "flatness_rim", "mm", Precision, "ISO 12781-1", "flatness of the rim's highest circle",
+        "range of its heights about their least-squares plane, corrected for noise";
     "perpendicularity_rim", "mm", Precision, "ISO 1101", "perpendicularity of the rim's plane to the datum axis",
-        "rise of its least-squares plane across the rim's diameter";
-    "flatness_foot", "mm", Precision, "ISO 12781-1", "flatness of the foot's lowest circle", "range about its least-squares plane";
+        "rise of its least-squares plane across the rim's diameter, corrected for noise";
+    "flatness_foot", "mm", Precision, "ISO 12781-1", "flatness of the foot's lowest circle", "as flatness_rim";
     "perpendicularity_foot", "mm", Precision, "ISO 1101", "perpendicularity of the foot's plane to the datum axis",
-        "rise of its least-squares plane across the foot's diameter";
+        "rise of its least-squares plane across the foot's diameter, corrected for noise";
     "surface_profile_rms", "mm", Precision, "ISO 1101", "deviation of the outer wall from its mean surface of revolution, root mean square",
-        "filtered deviations over the body, corrected for noise";
-    "surface_profile_pv", "mm", Precision, "ISO 1101", "the same, peak to valley", "range of the filtered deviations over the body";
+        "filtered deviations along the normal over the body, less the noise's share";
+    "surface_profile_pv", "mm", Precision, "ISO 1101", "the same, peak to valley",
+        "range of the filtered deviations along the normal over the body, corrected for noise";
 }
 
 impl Measure {
