@@ -1,4 +1,29 @@
-//! Statements about a corpus.
-pub mod form; pub mod precision; pub mod statistics; pub mod cluster;
-mod corpus; mod error; mod params; mod pca;
-pub use corpus::CompareInput; pub use error::AnalysisError; pub use params::*; pub use pca::PrincipalComponents;
+//! Statements about a corpus: which vessels are alike, and which are unlike all others.
+//!
+//! - [`compare`], [`CompareInput`], [`CompareParams`], [`Comparison`]: the whole comparison, tables in, tables out
+//! - [`form`]: meridians between landmarks, superimposed about the axis, and the space they span
+//! - [`precision`]: logarithms of the precision measures, each with its noise or bound, and the ISO 286 grade
+//! - [`cluster`]: groups of either space
+//! - [`outlier`]: vessels that do not fit, by form and by precision
+//! - [`repeatability`]: what repeat scans of a vessel say of the measuring
+//! - [`statistics`], [`PrincipalComponents`]: what the others are built from
+
+pub mod cluster;
+mod compare;
+mod corpus;
+mod error;
+pub mod form;
+pub mod outlier;
+mod params;
+mod pca;
+pub mod precision;
+pub mod statistics;
+mod tables;
+mod variance;
+
+pub use compare::{Comparison, compare};
+pub use corpus::CompareInput;
+pub use error::AnalysisError;
+pub use params::{CompareParams, Groups, UnknownGroups};
+pub use pca::PrincipalComponents;
+pub use variance::{Repeatability, repeatability, repeatability_table};

@@ -80,7 +80,8 @@ impl Starts {
 
     /// The likeliest fit of one number of groups and one family from all starts.
     pub(super) fn best(&self, evidence: &Evidence, groups: usize, family: CovarianceFamily) -> Option<MixtureFit> {
-        let fits = self.partitions(groups).into_iter().filter_map(|start| fit_mixture(evidence, &start, groups, family));
+        let fits =
+            self.partitions(groups).into_iter().filter_map(|start| fit_mixture(evidence, &start, groups, family));
         fits.reduce(|best, next| if next.log_likelihood > best.log_likelihood { next } else { best })
     }
 }
@@ -149,7 +150,8 @@ fn admissible(fit: &MixtureFit) -> bool {
 
 /// The greatest BIC; of equals the one with fewer groups, which comes first.
 fn best_by_bic(candidates: &[Candidate]) -> Option<usize> {
-    let better = |best: usize, next: usize| if candidates[next].fit.bic > candidates[best].fit.bic { next } else { best };
+    let better =
+        |best: usize, next: usize| if candidates[next].fit.bic > candidates[best].fit.bic { next } else { best };
     (0..candidates.len()).reduce(better)
 }
 

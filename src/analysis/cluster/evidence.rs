@@ -109,8 +109,11 @@ impl Evidence {
 
     /// The evidence of these vessels, repetitions allowed.
     pub(super) fn select(&self, rows: &[usize]) -> Self {
-        let precisions =
-            if self.shared() { self.precisions.clone() } else { rows.iter().map(|&row| self.precisions[row]).collect() };
+        let precisions = if self.shared() {
+            self.precisions.clone()
+        } else {
+            rows.iter().map(|&row| self.precisions[row]).collect()
+        };
         Self {
             dimensions: self.dimensions,
             points: self.points.select(ndarray::Axis(0), rows),
@@ -132,7 +135,8 @@ impl Evidence {
             let regular = cholesky::factorise(&mut lower, n);
             for k in 0..n {
                 let told: f64 = (0..n).map(|j| precision[k * n + j] * truth[[row, j]]).sum();
-                let noise: f64 = if regular { (0..=k).map(|j| lower[k * n + j] * normals[[row, j]]).sum() } else { 0.0 };
+                let noise: f64 =
+                    if regular { (0..=k).map(|j| lower[k * n + j] * normals[[row, j]]).sum() } else { 0.0 };
                 repeated.shifts[row][k] = told + noise;
             }
         }

@@ -71,12 +71,16 @@ fn log_likelihood(points: &Array2<f64>, model: &GaussianMixtureModel<f64>) -> Op
     }
     let mut total = 0.0;
     for row in points.rows() {
-        let logs: Vec<f64> = factors.iter().enumerate().map(|(k, lower)| {
-            let mut rest: Vec<f64> = row.iter().zip(model.means().row(k)).map(|(x, mean)| x - mean).collect();
-            cholesky::solve_lower(lower, n, &mut rest);
-            let square: f64 = rest.iter().map(|value| value * value).sum();
-            model.weights()[k].ln() - 0.5 * (n as f64 * LN_TWO_PI + cholesky::log_determinant(lower, n) + square)
-        }).collect();
+        let logs: Vec<f64> = factors
+            .iter()
+            .enumerate()
+            .map(|(k, lower)| {
+                let mut rest: Vec<f64> = row.iter().zip(model.means().row(k)).map(|(x, mean)| x - mean).collect();
+                cholesky::solve_lower(lower, n, &mut rest);
+                let square: f64 = rest.iter().map(|value| value * value).sum();
+                model.weights()[k].ln() - 0.5 * (n as f64 * LN_TWO_PI + cholesky::log_determinant(lower, n) + square)
+            })
+            .collect();
         let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         total += most + logs.iter().map(|log| (log - most).exp()).sum::<f64>().ln();
     }
@@ -112,7 +116,9 @@ mod tests {
         let points = two_groups();
         let runs: Vec<_> = (0..3).filter_map(|start| one(&points, 3, Seed::new(9).derive(start))).collect();
         assert!(runs.windows(2).any(|pair| pair[0] != pair[1]));
-        assert!(full_mixture(&points, 2, Seed::new(1)).unwrap().bic > full_mixture(&points, 1, Seed::new(1)).unwrap().bic);
+        assert!(
+            full_mixture(&points, 2, Seed::new(1)).unwrap().bic > full_mixture(&points, 1, Seed::new(1)).unwrap().bic
+        );
     }
 
     #[test]

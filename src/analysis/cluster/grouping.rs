@@ -2,8 +2,8 @@
 
 use ndarray::Array2;
 
-use super::super::params::{CompareParams, Groups};
 use super::super::AnalysisError;
+use super::super::params::{CompareParams, Groups};
 use super::super::statistics::{adjusted_rand, agglomerative_coefficient, silhouette};
 use super::choice::{self, Chosen, MOST_CHOSEN_ON, most_groups};
 use super::evidence::Evidence;
@@ -218,8 +218,9 @@ where
 fn by_full_mixture(grouping: &mut Grouping, points: &Array2<f64>, fixed: Option<usize>, seed: Seed) {
     const METHOD: &str = "mixture, full covariances";
     let numbers = fixed.map_or(1..=most_groups(points.nrows()), |groups| groups..=groups);
-    let fits: Vec<_> =
-        numbers.filter_map(|groups| Some((groups, full_mixture(points, groups, seed.derive(groups as u64))?))).collect();
+    let fits: Vec<_> = numbers
+        .filter_map(|groups| Some((groups, full_mixture(points, groups, seed.derive(groups as u64))?)))
+        .collect();
     let better = |best: usize, next: usize| if fits[next].1.bic > fits[best].1.bic { next } else { best };
     let Some(best) = (0..fits.len()).reduce(better) else { return };
     grouping.choices.extend(fits.iter().enumerate().map(|(index, (groups, fit))| Choice {

@@ -87,7 +87,10 @@ impl MixtureFit {
     #[must_use]
     pub fn labels(&self) -> Vec<usize> {
         let likeliest = |row: ndarray::ArrayView1<'_, f64>| {
-            row.iter().enumerate().fold((0, f64::NEG_INFINITY), |best, (k, &p)| if p > best.1 { (k, p) } else { best }).0
+            row.iter()
+                .enumerate()
+                .fold((0, f64::NEG_INFINITY), |best, (k, &p)| if p > best.1 { (k, p) } else { best })
+                .0
         };
         self.probabilities.rows().into_iter().map(likeliest).collect()
     }

@@ -41,7 +41,8 @@ fn tree(points: &Array2<f64>, method: Method) -> Vec<Merge> {
             distances.push(points.row(first).iter().zip(points.row(second)).map(square).sum::<f64>().sqrt());
         }
     }
-    let merge = |step: &kodama::Step<f64>| Merge { first: step.cluster1, second: step.cluster2, height: step.dissimilarity };
+    let merge =
+        |step: &kodama::Step<f64>| Merge { first: step.cluster1, second: step.cluster2, height: step.dissimilarity };
     linkage(&mut distances, rows, method).steps().iter().map(merge).collect()
 }
 

@@ -136,7 +136,8 @@ mod tests {
 
     #[test]
     fn the_order_is_foot_widest_rim() {
-        let belly: Vec<_> = (0..=90).map(|i| f64::from(i) * 0.03).map(|t| (30.0 * t.sin(), 30.0 - 30.0 * t.cos())).collect();
+        let belly: Vec<_> =
+            (0..=90).map(|i| f64::from(i) * 0.03).map(|t| (30.0 * t.sin(), 30.0 - 30.0 * t.cos())).collect();
         let found = landmarks(&meridian(&belly)).unwrap();
         assert!(found.foot_mm < found.widest_mm && found.widest_mm < found.rim_mm);
         assert!((found.widest_mm - 30.0 * std::f64::consts::FRAC_PI_2).abs() < 0.5); // a quarter of the circle from its lowest point

@@ -15,6 +15,6 @@ mod superimpose;
 pub use landmark::{Landmarks, MeridianPoint, landmarks};
 pub use semilandmark::semilandmarks;
 pub use size::axial_centroid_size;
-pub use space::{FORM_STATIONS, FormSpace};
 pub(super) use space::form_space;
+pub use space::{FORM_STATIONS, FormSpace};
 pub use superimpose::{Superimposed, superimpose};

@@ -48,8 +48,11 @@ mod tests {
 
     #[test]
     fn steps_of_a_bent_line_are_equal_along_it() {
-        let bent = [(0.0, 0.0), (3.0, 4.0), (3.0, 9.0)]
-            .map(|(radius_mm, height_mm)| MeridianPoint { radius_mm, height_mm, u_radius_mm: 0.0 });
+        let bent = [(0.0, 0.0), (3.0, 4.0), (3.0, 9.0)].map(|(radius_mm, height_mm)| MeridianPoint {
+            radius_mm,
+            height_mm,
+            u_radius_mm: 0.0,
+        });
         let points = semilandmarks(&bent, &Landmarks { foot_mm: 0.0, widest_mm: 5.0, rim_mm: 10.0 }, 2, 2);
         let arcs = arc_lengths(&points);
         for (index, arc) in arcs.iter().enumerate() {

@@ -54,7 +54,11 @@ mod tests {
     fn jar(scale: f64, lift: f64) -> Vec<MeridianPoint> {
         let point = |i: u32| {
             let t = f64::from(i) / 20.0;
-            MeridianPoint { radius_mm: scale * (30.0 + 12.0 * (3.0 * t).sin()), height_mm: scale * 80.0 * t + lift, u_radius_mm: 0.01 }
+            MeridianPoint {
+                radius_mm: scale * (30.0 + 12.0 * (3.0 * t).sin()),
+                height_mm: scale * 80.0 * t + lift,
+                u_radius_mm: 0.01,
+            }
         };
         (0..=20).map(point).collect()
     }
@@ -84,7 +88,8 @@ mod tests {
     #[test]
     fn turning_over_and_mirroring_make_another_form() {
         let upright = superimpose(&jar(1.0, 0.0)).unwrap();
-        let over: Vec<_> = jar(1.0, 0.0).iter().rev().map(|p| MeridianPoint { height_mm: -p.height_mm, ..*p }).collect();
+        let over: Vec<_> =
+            jar(1.0, 0.0).iter().rev().map(|p| MeridianPoint { height_mm: -p.height_mm, ..*p }).collect();
         let over = superimpose(&over).unwrap();
         let apart: f64 = upright.coordinates.iter().zip(&over.coordinates).map(|(a, b)| (a - b).abs()).sum();
         assert!(apart > 0.1);

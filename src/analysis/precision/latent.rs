@@ -310,7 +310,11 @@ mod tests {
                 let truth = -2.0 + 0.5 * normal();
                 let value = truth + noise * normal();
                 let bound = row % 2 == 1 && value < -2.4;
-                vec![if bound { LogReading::Below { limit: -2.4 } } else { LogReading::Known { value, variance: noise * noise } }]
+                vec![if bound {
+                    LogReading::Below { limit: -2.4 }
+                } else {
+                    LogReading::Known { value, variance: noise * noise }
+                }]
             })
             .collect();
         let fitted = fit(&readings, Seed::new(1)).unwrap();

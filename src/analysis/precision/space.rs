@@ -2,10 +2,10 @@
 
 use ndarray::{Array1, Array2};
 
-use super::latent::{self, LatentFit, Site};
-use super::{LogReading, ToleranceGrade, log_reading, tolerance_grade};
 use super::super::corpus::Vessel;
 use super::super::{AnalysisError, PrincipalComponents};
+use super::latent::{self, LatentFit, Site};
+use super::{LogReading, ToleranceGrade, log_reading, tolerance_grade};
 use crate::quantity::Seed;
 use crate::table::{MEASURES, MeasureKind};
 
@@ -75,9 +75,8 @@ pub(in crate::analysis) fn precision_space(
         rows.iter().map(|v| measures.iter().map(|name| log_reading(v.readings.get(*name))).collect()).collect();
     let fitted = if measures.is_empty() || rows.len() < 2 { None } else { latent::fit(&readings, seed) };
     let fitted = fitted.unwrap_or_else(|| nothing(rows.len(), measures.len()));
-    let components = PrincipalComponents::of_covariance(Array1::from(fitted.mean.clone()), &fitted.covariance).ok_or(
-        AnalysisError::NoComponents { space: "precision", rows: measures.len(), columns: measures.len() },
-    )?;
+    let components = PrincipalComponents::of_covariance(Array1::from(fitted.mean.clone()), &fitted.covariance)
+        .ok_or(AnalysisError::NoComponents { space: "precision", rows: measures.len(), columns: measures.len() })?;
     let retained = components.holding(RETAINED_SHARE, MOST_RETAINED.min((rows.len() / VESSELS_PER_COMPONENT).max(1)));
     let model = PrecisionModel { unique: unique(&fitted, &components, retained), sites: fitted.sites };
     let scores = components.scores(&fitted.expected);

@@ -1,7 +1,8 @@
 //! Standard tolerances of ISO 286-1.
 
 /// Upper ends of the ranges of nominal size, mm; a range starts above the end of the one before.
-pub(super) const SIZES_UP_TO_MM: [f64; 13] = [3.0, 6.0, 10.0, 18.0, 30.0, 50.0, 80.0, 120.0, 180.0, 250.0, 315.0, 400.0, 500.0];
+pub(super) const SIZES_UP_TO_MM: [f64; 13] =
+    [3.0, 6.0, 10.0, 18.0, 30.0, 50.0, 80.0, 120.0, 180.0, 250.0, 315.0, 400.0, 500.0];
 
 /// Standard tolerances in micrometres: grades IT1 to IT18, one row each, by the ranges of [`SIZES_UP_TO_MM`].
 ///

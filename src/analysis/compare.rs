@@ -1,0 +1,113 @@
+//! The comparison of a corpus: the order of its steps.
+
+use ndarray::Array2;
+
+use super::AnalysisError;
+use super::cluster::{Evidence, Grouping, group};
+use super::corpus::{CompareInput, Vessel, vessels};
+use super::form::{FormSpace, form_space};
+use super::outlier::{Circumstances, FormOutlier, PrecisionOutlier, form_outliers, precision_outliers};
+use super::params::CompareParams;
+use super::precision::{PrecisionModel, PrecisionSpace, precision_space};
+use crate::quantity::Seed;
+
+/// Form scores that stand for the form of a vessel where there is only one form group.
+const FORM_SCORES: usize = 2;
+
+/// What is said about a corpus.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Comparison {
+    /// Vessels compared in form or in precision, sorted.
+    pub vessels: Vec<String>,
+    /// The form space.
+    pub form: FormSpace,
+    /// Groups of its rows.
+    pub form_groups: Grouping,
+    /// Unusual forms among its rows.
+    pub form_outliers: Vec<FormOutlier>,
+    /// The precision space.
+    pub precision: PrecisionSpace,
+    /// Groups of its rows.
+    pub precision_groups: Grouping,
+    /// Unusual precision among its rows.
+    pub precision_outliers: Vec<PrecisionOutlier>,
+    /// A vessel is called an outlier where an adjusted p-value is at most this.
+    pub false_discovery_rate: f64,
+}
+
+/// Compares the vessels of a corpus in form and in precision.
+///
+/// The vessel is the statistical unit: scans of one vessel are averaged before anything is estimated. Neither the order of
+/// the rows nor the number of threads changes a result.
+///
+/// # Errors
+/// [`AnalysisError`] if a table lacks a column, or more groups are asked for than vessels differ. A small corpus is no
+/// error: it is one group, and what cannot be judged is missing.
+pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> Result<Comparison, AnalysisError> {
+    let vessels = vessels(input)?;
+    let form = form_space(&vessels)?;
+    let places = form.retained_scores();
+    let form_groups = group("form", &Evidence::from_points(&places, &form_noise(&form)), params, seed.derive(1))?;
+    let form_outliers = form_outliers(&places, &form_groups.labels, seed.derive(2));
+    let (precision, model) = precision_space(&vessels, seed.derive(3))?;
+    let precision_groups = group("precision", &precision_evidence(&precision, &model), params, seed.derive(4))?;
+    let rows: Vec<&Vessel> = of_space(&vessels, &precision.vessels);
+    let circumstances: Vec<Circumstances> = rows.iter().map(|v| circumstances(v, &form, &form_groups)).collect();
+    let limits: Vec<Option<f64>> =
+        rows.iter().map(|v| v.readings.get("roundness_outer").and_then(|r| r.limit)).collect();
+    let precision_outliers = precision_outliers(&precision, &circumstances, &limits, seed.derive(5));
+    Ok(Comparison {
+        vessels: vessels.into_iter().map(|vessel| vessel.id).collect(),
+        form,
+        form_groups,
+        form_outliers,
+        precision,
+        precision_groups,
+        precision_outliers,
+        false_discovery_rate: params.false_discovery_rate(),
+    })
+}
+
+fn of_space<'a>(vessels: &'a [Vessel], ids: &[String]) -> Vec<&'a Vessel> {
+    vessels.iter().filter(|vessel| ids.binary_search(&vessel.id).is_ok()).collect()
+}
+
+/// Root mean square uncertainty of the retained scores: tiny beside the differences between forms, so one for all.
+fn form_noise(form: &FormSpace) -> Vec<f64> {
+    let rows = form.u_scores.nrows().max(1) as f64;
+    (0..form.retained).map(|k| (form.u_scores.column(k).iter().map(|u| u * u).sum::<f64>() / rows).sqrt()).collect()
+}
+
+/// What each vessel's measures say of its place along the retained components.
+fn precision_evidence(space: &PrecisionSpace, model: &PrecisionModel) -> Evidence {
+    let n = space.retained;
+    let loadings = space.components.loadings.slice(ndarray::s![..n, ..]);
+    let one = |sites: &Vec<super::precision::Site>| {
+        let (mut precision, mut shift) = (vec![0.0; n * n], vec![0.0; n]);
+        for (measure, site) in sites.iter().enumerate().filter(|(_, site)| site.precision > 0.0) {
+            // Scatter of the measure outside the components and noise of the reading, together.
+            let weight = 1.0 / (model.unique[measure] + 1.0 / site.precision);
+            let rest = site.shift / site.precision - space.components.mean[measure];
+            for i in 0..n {
+                shift[i] += weight * loadings[[i, measure]] * rest;
+                (0..n).for_each(|j| precision[i * n + j] += weight * loadings[[i, measure]] * loadings[[j, measure]]);
+            }
+        }
+        (precision, shift)
+    };
+    let points: Array2<f64> = space.scores.slice(ndarray::s![.., ..n]).to_owned();
+    Evidence::from_information(points, model.sites.iter().map(one).collect())
+}
+
+fn circumstances(vessel: &Vessel, form: &FormSpace, groups: &Grouping) -> Circumstances {
+    let row = form.vessels.binary_search(&vessel.id).ok();
+    let several = groups.groups > 1;
+    let scores = |row: usize| form.scores.row(row).iter().take(FORM_SCORES.min(form.retained)).copied().collect();
+    Circumstances {
+        form_group: row.filter(|_| several).map(|row| groups.labels[row]),
+        form_scores: row.filter(|_| !several).map(scores).unwrap_or_default(),
+        size_mm: vessel.value("max_diameter").or_else(|| row.map(|row| form.centroid_size_mm[row])),
+        mohs: vessel.mohs,
+        instrument: vessel.instrument.clone(),
+    }
+}

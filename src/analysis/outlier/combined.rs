@@ -1,0 +1,208 @@
+//! One level of precision per vessel from all its measures.
+
+use super::super::precision::LogReading;
+use crate::math::density::{inverse_mills, normal_cdf};
+use crate::math::robust::{mad, median};
+
+/// Rounds of levels given the measures and measures given the levels; they settle in about five.
+const ROUNDS: usize = 20;
+
+/// Newton steps of a level; the likelihood is concave.
+const NEWTON_STEPS: usize = 50;
+
+/// Least scatter of a measure about the level of its vessel: 10 % ("project"; below it one measure would outvote all).
+const LEAST_SCATTER: f64 = 0.1;
+
+/// A level known only as a bound is at most the one that its bounds leave this likely.
+const BOUND_LIKELIHOOD: f64 = 0.05;
+
+/// What is known of a vessel's level: its logarithmic distance from the usual deviation of every measure.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Level {
+    /// The level, and the variance of its measurement (scanner's noise, and how far the measures disagree).
+    Known { value: f64, variance: f64 },
+    /// The level is at most this.
+    AtMost(f64),
+    /// Nothing is known.
+    Missing,
+}
+
+/// Levels of all vessels and what is usual of each measure.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Levels {
+    pub(super) levels: Vec<Level>,
+    /// Usual logarithm of each measure at level 0.
+    pub(super) usual: Vec<f64>,
+    /// Standard deviation of each measure about the level of its vessel.
+    pub(super) scatter: Vec<f64>,
+}
+
+/// Estimates the levels: reading = usual of its measure + level of its vessel + scatter + noise.
+///
+/// Medians throughout, so that unusual vessels do not set what is usual. A bound enters the level's likelihood as the
+/// probability of lying below it.
+pub(super) fn levels(readings: &[Vec<LogReading>]) -> Levels {
+    let measures = readings.first().map_or(0, Vec::len);
+    let mut found = Levels {
+        levels: vec![Level::Known { value: 0.0, variance: 0.0 }; readings.len()],
+        usual: vec![0.0; measures],
+        scatter: vec![1.0; measures],
+    };
+    for _ in 0..ROUNDS {
+        found.refresh_measures(readings);
+        found.levels = readings.iter().map(|row| found.level(row)).collect();
+        found.centre();
+    }
+    found.refresh_measures(readings);
+    found.levels = readings.iter().map(|row| found.level(row)).collect();
+    found
+}
+
+impl Levels {
+    /// Usual value and scatter of each measure from the vessels whose level is known.
+    fn refresh_measures(&mut self, readings: &[Vec<LogReading>]) {
+        for measure in 0..self.usual.len() {
+            let (mut rests, mut noises) = (Vec::new(), Vec::new());
+            for (row, level) in readings.iter().zip(&self.levels) {
+                if let (LogReading::Known { value, variance }, Level::Known { value: level, .. }) =
+                    (row[measure], level)
+                {
+                    rests.push(value - level);
+                    noises.push(variance);
+                }
+            }
+            if let (Some((centre, spread)), Some(noise)) = (mad(&mut rests), median(&mut noises)) {
+                self.usual[measure] = centre;
+                self.scatter[measure] = (spread * spread - noise).max(LEAST_SCATTER * LEAST_SCATTER).sqrt();
+            }
+        }
+    }
+
+    /// Moves the levels so that their median is 0.
+    fn centre(&mut self) {
+        let known = |level: &Level| if let Level::Known { value, .. } = level { Some(*value) } else { None };
+        let mut values: Vec<f64> = self.levels.iter().filter_map(known).collect();
+        let Some(centre) = median(&mut values) else { return };
+        for level in &mut self.levels {
+            if let Level::Known { value, .. } | Level::AtMost(value) = level {
+                *value -= centre;
+            }
+        }
+    }
+
+    /// The likeliest level of one vessel.
+    fn level(&self, row: &[LogReading]) -> Level {
+        let (mut weights, mut sum, mut scatter, mut noise) = (0.0, 0.0, 0.0, 0.0);
+        for (measure, reading) in row.iter().enumerate() {
+            if let LogReading::Known { value, variance } = *reading {
+                let own = self.scatter[measure] * self.scatter[measure];
+                let weight = 1.0 / (own + variance);
+                weights += weight;
+                sum += weight * (value - self.usual[measure]);
+                scatter += weight * weight * own;
+                noise += weight * variance.sqrt();
+            }
+        }
+        if !(weights > 0.0) {
+            return self.bound(row).map_or(Level::Missing, Level::AtMost);
+        }
+        // The measures of one scan share its noise, so their errors are added, not averaged away.
+        let variance = (scatter + noise * noise) / (weights * weights);
+        Level::Known { value: self.likeliest(row, sum / weights), variance }
+    }
+
+    /// Newton steps on the concave likelihood of values and bounds.
+    fn likeliest(&self, row: &[LogReading], start: f64) -> f64 {
+        let mut level = start;
+        for _ in 0..NEWTON_STEPS {
+            let (mut slope, mut bend) = (0.0, 0.0);
+            for (measure, reading) in row.iter().enumerate() {
+                let own = self.scatter[measure];
+                match *reading {
+                    LogReading::Known { value, variance } => {
+                        let weight = 1.0 / (own * own + variance);
+                        slope += weight * (value - self.usual[measure] - level);
+                        bend += weight;
+                    }
+                    LogReading::Below { limit } => {
+                        let z = (limit - self.usual[measure] - level) / own;
+                        let mills = inverse_mills(z);
+                        slope -= mills / own;
+                        bend += (mills * (z + mills)).max(0.0) / (own * own);
+                    }
+                    LogReading::Missing => {}
+                }
+            }
+            let step = slope / bend;
+            level += step;
+            if step.abs() < 1e-9 {
+                break;
+            }
+        }
+        level
+    }
+
+    /// The greatest level that the bounds of a vessel leave likely, were they all that is known.
+    fn bound(&self, row: &[LogReading]) -> Option<f64> {
+        let limits: Vec<(f64, f64)> = row
+            .iter()
+            .enumerate()
+            .filter_map(|(measure, reading)| match *reading {
+                LogReading::Below { limit } => Some((limit - self.usual[measure], self.scatter[measure])),
+                LogReading::Known { .. } | LogReading::Missing => None,
+            })
+            .collect();
+        let least = limits.iter().map(|(limit, _)| *limit).min_by(f64::total_cmp)?;
+        let widest = limits.iter().map(|(_, scatter)| *scatter).fold(0.0, f64::max);
+        let likelihood = |level: f64| limits.iter().map(|(limit, s)| normal_cdf((limit - level) / s)).product::<f64>();
+        let (mut low, mut high) = (least - 20.0 * widest, least + 20.0 * widest);
+        for _ in 0..60 {
+            let middle = 0.5 * (low + high);
+            if likelihood(middle) > BOUND_LIKELIHOOD { low = middle } else { high = middle }
+        }
+        Some(0.5 * (low + high))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn known(value: f64) -> LogReading {
+        LogReading::Known { value, variance: 1e-6 }
+    }
+
+    #[test]
+    fn levels_are_factors_common_to_all_measures() {
+        let offsets = [0.0, 0.3, -0.2, 0.1, -1.6];
+        let readings: Vec<_> =
+            offsets.iter().map(|o| vec![known(-2.0 + o), known(-3.0 + o), known(-1.0 + o)]).collect();
+        let found = levels(&readings);
+        for (level, offset) in found.levels.iter().zip(offsets) {
+            let Level::Known { value, .. } = level else { panic!("known") };
+            assert!((value - offset).abs() < 1e-6);
+        }
+        assert!((found.usual[1] + 3.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_bound_above_the_rest_says_nothing_and_one_below_pulls_down() {
+        let levels = Levels { levels: Vec::new(), usual: vec![0.0; 2], scatter: vec![0.3; 2] };
+        let level = |bound: f64| match levels.level(&[known(-0.5), LogReading::Below { limit: bound }]) {
+            Level::Known { value, .. } => value,
+            Level::AtMost(_) | Level::Missing => panic!("known"),
+        };
+        assert!((level(3.0) + 0.5).abs() < 1e-6);
+        assert!(level(-1.5) < -0.7);
+    }
+
+    #[test]
+    fn bounds_alone_leave_a_bound() {
+        let levels = Levels { levels: Vec::new(), usual: vec![0.0], scatter: vec![0.3] };
+        // Phi(z) = 0.05 at z = -1.6449
+        assert!(
+            matches!(levels.level(&[LogReading::Below { limit: -2.0 }]), Level::AtMost(at) if (at + 2.0 - 0.3 * 1.6449).abs() < 1e-3)
+        );
+        assert_eq!(levels.level(&[LogReading::Missing]), Level::Missing);
+    }
+}

@@ -1,0 +1,145 @@
+//! Vessels made much more truly, or much less, than is usual for what they are.
+
+use super::super::precision::{LogReading, PrecisionSpace};
+use super::super::statistics::benjamini_hochberg;
+use super::combined::{Level, Levels, levels};
+use super::design::{Circumstances, design};
+use super::grounds;
+use super::regression::{Response, Usual, usual};
+use crate::math::density::t_below;
+use crate::quantity::Seed;
+
+/// Which way a vessel deviates.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Direction {
+    /// Made more truly than is usual.
+    Finer,
+    /// Made less truly than is usual.
+    Coarser,
+}
+
+impl Direction {
+    /// The word the tables use.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Finer => "finer",
+            Self::Coarser => "coarser",
+        }
+    }
+}
+
+/// One measure of one vessel against what is usual.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MeasureResidual {
+    /// The measure.
+    pub measure: &'static str,
+    /// Natural logarithm of value / usual; of the detection limit where the value lies below it.
+    pub residual: f64,
+    /// Its standard deviation: between vessels, of the measure, and of the measurement.
+    pub spread: f64,
+    /// Whether only the limit is known.
+    pub bound: bool,
+    /// The usual value, mm.
+    pub usual_mm: f64,
+}
+
+/// How unusual the precision of one vessel is.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct PrecisionOutlier {
+    /// Natural logarithm of how many times coarser than usual, over all measures; negative is finer. Where the level is
+    /// only known as a bound, that bound.
+    pub residual: Option<f64>,
+    /// Standard deviation of the residual of a usual vessel measured as this one was.
+    pub spread: Option<f64>,
+    /// Whether the residual is only a bound.
+    pub bound: bool,
+    /// Probability of so great a residual, either way, of a usual vessel; of a bound, one way.
+    pub p: Option<f64>,
+    /// Benjamini-Hochberg adjusted.
+    pub q: Option<f64>,
+    /// Finer or coarser.
+    pub direction: Option<Direction>,
+    /// Measure by measure.
+    pub measures: Vec<MeasureResidual>,
+    /// The finding in a sentence.
+    pub grounds: Option<String>,
+}
+
+/// Unusually true or untrue vessels, in the order of the space's rows.
+///
+/// The level of a vessel is what all its measures share. What is usual for its form, size, hardness and instrument comes
+/// from a robust regression on the others; the residual is judged by the t-distribution of that prediction, measurement
+/// variance included. A vessel known only as 'below its limits' is judged by the bound, and can only be finer.
+pub(in crate::analysis) fn precision_outliers(
+    space: &PrecisionSpace,
+    circumstances: &[Circumstances],
+    limits: &[Option<f64>],
+    seed: Seed,
+) -> Vec<PrecisionOutlier> {
+    let found = levels(&space.readings);
+    let design = design(circumstances);
+    let responses: Vec<Option<Response>> = found.levels.iter().map(|level| response(*level)).collect();
+    let Some(usual) = usual(&design.columns, &responses, seed) else {
+        return vec![PrecisionOutlier::default(); space.vessels.len()];
+    };
+    let words = if usual.depends { design.words.as_slice() } else { &[] };
+    let mut outliers: Vec<PrecisionOutlier> =
+        found.levels.iter().enumerate().map(|(row, level)| judge(*level, &usual, row)).collect();
+    let adjusted = benjamini_hochberg(&outliers.iter().map(|outlier| outlier.p).collect::<Vec<_>>());
+    for (row, (outlier, q)) in outliers.iter_mut().zip(adjusted).enumerate() {
+        outlier.q = q;
+        outlier.measures = measure_residuals(space, &found, &usual, row);
+        outlier.grounds = grounds::sentence(&outlier.measures, limits[row], words, usual.degrees);
+    }
+    outliers
+}
+
+fn response(level: Level) -> Option<Response> {
+    match level {
+        Level::Known { value, variance } => Some(Response { value, variance }),
+        Level::AtMost(_) | Level::Missing => None,
+    }
+}
+
+fn judge(level: Level, usual: &Usual, row: usize) -> PrecisionOutlier {
+    let (value, variance, bound) = match level {
+        Level::Known { value, variance } => (value, variance, false),
+        Level::AtMost(value) => (value, 0.0, true),
+        Level::Missing => return PrecisionOutlier::default(),
+    };
+    let residual = value - usual.predicted[row];
+    let spread = (usual.spreads[row] * usual.spreads[row] + variance).sqrt();
+    let below = t_below(residual / spread, usual.degrees);
+    let p = if bound { below } else { (2.0 * below.min(1.0 - below)).min(1.0) };
+    let direction = if residual < 0.0 { Direction::Finer } else { Direction::Coarser };
+    PrecisionOutlier {
+        residual: Some(residual),
+        spread: Some(spread),
+        bound,
+        p: Some(p),
+        direction: Some(direction).filter(|direction| !bound || *direction == Direction::Finer),
+        ..PrecisionOutlier::default()
+    }
+}
+
+fn measure_residuals(space: &PrecisionSpace, found: &Levels, usual: &Usual, row: usize) -> Vec<MeasureResidual> {
+    let one = |(index, reading): (usize, &LogReading)| {
+        let (value, variance, bound) = match *reading {
+            LogReading::Known { value, variance } => (value, variance, false),
+            LogReading::Below { limit } => (limit, 0.0, true),
+            LogReading::Missing => return None,
+        };
+        let usual_log = found.usual[index] + usual.predicted[row];
+        let square = usual.spreads[row].powi(2) + found.scatter[index].powi(2) + variance;
+        let measure = space.measures[index];
+        Some(MeasureResidual {
+            measure,
+            residual: value - usual_log,
+            spread: square.sqrt(),
+            bound,
+            usual_mm: usual_log.exp(),
+        })
+    };
+    space.readings[row].iter().enumerate().filter_map(one).collect()
+}

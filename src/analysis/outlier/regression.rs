@@ -1,0 +1,308 @@
+//! What level of precision is usual, each vessel predicted from the others.
+
+use ndarray::Array2;
+use rand::seq::index;
+
+use crate::math::cholesky;
+use crate::math::robust::{TUKEY_95, tukey_weight};
+use crate::quantity::Seed;
+
+/// Fewest vessels with a known level; fewer say nothing of what is usual.
+pub(super) const FEWEST_VESSELS: usize = 8;
+
+/// Tuning of the scale that withstands half the vessels being unusual (Rousseeuw & Yohai 1984).
+const TUKEY_BREAKDOWN: f64 = 1.547_645;
+
+/// Strengths of the shrinkage of the circumstances' effects that are tried, in vessels: at 1 the effect of a group of
+/// eight is taken at 8 / 9; at the last the circumstances play no part. The one that predicts best is used.
+const SHRINKAGES: [f64; 5] = [0.3, 1.0, 3.0, 10.0, 1e9];
+
+/// Random starts, and steps of each before they are compared.
+const STARTS: usize = 100;
+const FIRST_STEPS: usize = 3;
+
+/// Starts are compared on at most this many vessels.
+const MOST_COMPARED_ON: usize = 600;
+
+/// Steps of the final fit.
+const FINAL_STEPS: usize = 50;
+
+/// Least spread of levels about what is usual: 5 % ("project").
+const LEAST_SPREAD: f64 = 0.05;
+
+/// A level with the variance of its measurement.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Response {
+    pub(super) value: f64,
+    pub(super) variance: f64,
+}
+
+/// What is usual for each vessel, itself left out.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Usual {
+    /// Predicted levels.
+    pub(super) predicted: Vec<f64>,
+    /// Standard deviation of a vessel's true level about its prediction.
+    pub(super) spreads: Vec<f64>,
+    /// Degrees of freedom of the spread.
+    pub(super) degrees: f64,
+    /// Whether the circumstances play a part.
+    pub(super) depends: bool,
+}
+
+/// Rows of the regression: intercept and columns, responses, variances.
+struct Problem<'a> {
+    columns: &'a Array2<f64>,
+    rows: Vec<(usize, Response)>,
+    shrinkage: f64,
+}
+
+/// A fit: coefficients, intercept first, and the spread of the levels about it.
+#[derive(Clone)]
+struct Fit {
+    coefficients: Vec<f64>,
+    spread: f64,
+}
+
+/// Predicts each vessel's level from the others' by a robust, shrunken regression on `columns`; `None` of too few vessels.
+///
+/// The fit withstands nearly half the vessels being unusual (S-estimate of the spread, then M-estimate with 95 %
+/// efficiency), so that several unusual vessels do not hide one another.
+///
+/// # References
+/// Yohai 1987, High breakdown-point and high efficiency robust estimates for regression; Hoerl & Kennard 1970 (shrinkage).
+pub(super) fn usual(columns: &Array2<f64>, responses: &[Option<Response>], seed: Seed) -> Option<Usual> {
+    let rows: Vec<_> = responses.iter().enumerate().filter_map(|(row, response)| Some((row, (*response)?))).collect();
+    if rows.len() < FEWEST_VESSELS {
+        return None;
+    }
+    let mut best: Option<(f64, Usual)> = None;
+    for shrinkage in SHRINKAGES {
+        if columns.ncols() == 0 && shrinkage < SHRINKAGES[SHRINKAGES.len() - 1] {
+            continue;
+        }
+        let problem = Problem { columns, rows: rows.clone(), shrinkage };
+        if let Some((score, usual)) = problem.solve(seed)
+            && best.as_ref().is_none_or(|(least, _)| score < *least)
+        {
+            best = Some((score, usual));
+        }
+    }
+    best.map(|(_, usual)| usual)
+}
+
+impl Problem<'_> {
+    fn size(&self) -> usize {
+        1 + self.columns.ncols()
+    }
+
+    fn regressors(&self, row: usize) -> impl Iterator<Item = f64> {
+        std::iter::once(1.0).chain(self.columns.row(row).into_iter().copied())
+    }
+
+    fn predict(&self, coefficients: &[f64], row: usize) -> f64 {
+        self.regressors(row).zip(coefficients).map(|(x, c)| x * c).sum()
+    }
+
+    fn residuals(&self, coefficients: &[f64]) -> Vec<f64> {
+        self.rows.iter().map(|(row, response)| response.value - self.predict(coefficients, *row)).collect()
+    }
+
+    /// Information matrix of weighted rows, the shrinkage on its diagonal but for the intercept; and the right-hand side.
+    fn normal_equations(&self, weights: &[f64]) -> (Vec<f64>, Vec<f64>) {
+        let n = self.size();
+        let (mut matrix, mut right) = (vec![0.0; n * n], vec![0.0; n]);
+        (1..n).for_each(|k| matrix[k * n + k] = self.shrinkage);
+        matrix[0] = 1e-9;
+        for ((row, response), weight) in self.rows.iter().zip(weights).filter(|(_, weight)| **weight > 0.0) {
+            let x: Vec<f64> = self.regressors(*row).collect();
+            for i in 0..n {
+                right[i] += weight * x[i] * response.value;
+                (0..n).for_each(|j| matrix[i * n + j] += weight * x[i] * x[j]);
+            }
+        }
+        (matrix, right)
+    }
+
+    fn coefficients(&self, weights: &[f64]) -> Option<Vec<f64>> {
+        let (mut matrix, mut right) = self.normal_equations(weights);
+        if !cholesky::factorise(&mut matrix, self.size()) {
+            return None;
+        }
+        cholesky::solve(&matrix, self.size(), &mut right);
+        Some(right)
+    }
+
+    /// Weights of rows at a fit: Tukey's, times how much of the row's variance is not its measurement's.
+    fn weights(&self, fit: &Fit, tuning: f64) -> Vec<f64> {
+        let square = fit.spread * fit.spread;
+        let residuals = self.residuals(&fit.coefficients);
+        let one = |(residual, (_, response)): (&f64, &(usize, Response))| {
+            let total = square + response.variance;
+            tukey_weight(residual / total.sqrt(), tuning) * square / total
+        };
+        residuals.iter().zip(&self.rows).map(one).collect()
+    }
+
+    /// Refits with new weights; the spread follows if `respread`.
+    fn step(&self, fit: &Fit, tuning: f64, respread: bool) -> Option<Fit> {
+        let coefficients = self.coefficients(&self.weights(fit, tuning))?;
+        let spread = if respread { self.spread(&self.residuals(&coefficients), 0.0) } else { fit.spread };
+        Some(Fit { coefficients, spread })
+    }
+
+    fn spread(&self, residuals: &[f64], used: f64) -> f64 {
+        let variances: Vec<f64> = self.rows.iter().map(|(_, response)| response.variance).collect();
+        spread(residuals, &variances, used)
+    }
+
+    fn solve(&self, seed: Seed) -> Option<(f64, Usual)> {
+        let mut fit = self.start(seed)?;
+        fit.spread = self.spread(&self.residuals(&fit.coefficients), 0.0);
+        for _ in 0..FINAL_STEPS {
+            let next = self.step(&fit, TUKEY_95, false)?;
+            let moved = next.coefficients.iter().zip(&fit.coefficients).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            fit = next;
+            if moved < 1e-9 {
+                break;
+            }
+        }
+        self.leave_out(fit)
+    }
+
+    /// The start with the least spread: fits to few random rows, improved by a few steps.
+    fn start(&self, seed: Seed) -> Option<Fit> {
+        let part = if self.rows.len() > MOST_COMPARED_ON {
+            let mut chosen = index::sample(&mut seed.rng(), self.rows.len(), MOST_COMPARED_ON).into_vec();
+            chosen.sort_unstable();
+            chosen.into_iter().map(|at| self.rows[at]).collect()
+        } else {
+            self.rows.clone()
+        };
+        let part = Problem { columns: self.columns, rows: part, shrinkage: self.shrinkage };
+        let count = part.rows.len();
+        let wanted = if self.shrinkage > 1e6 { 2 } else { (self.size() + 1).min(count / 2) };
+        let mut rng = seed.derive(1).rng();
+        let mut best: Option<Fit> = None;
+        for _ in 0..STARTS {
+            let mut weights = vec![0.0; count];
+            index::sample(&mut rng, count, wanted).into_iter().for_each(|row| weights[row] = 1.0);
+            let Some(coefficients) = part.coefficients(&weights) else { continue };
+            let mut fit = Fit { spread: part.spread(&part.residuals(&coefficients), 0.0), coefficients };
+            for _ in 0..FIRST_STEPS {
+                let Some(next) = part.step(&fit, TUKEY_BREAKDOWN, true) else { break };
+                fit = next;
+            }
+            if best.as_ref().is_none_or(|best| fit.spread < best.spread) {
+                best = Some(fit);
+            }
+        }
+        best
+    }
+
+    /// Predictions with each row left out, and the spread of what they miss: the score of this shrinkage.
+    fn leave_out(&self, mut fit: Fit) -> Option<(f64, Usual)> {
+        let n = self.size();
+        let weights = self.weights(&fit, TUKEY_95);
+        let (mut lower, _) = self.normal_equations(&weights);
+        if !cholesky::factorise(&mut lower, n) {
+            return None;
+        }
+        let leverage = |row: usize| {
+            let mut x: Vec<f64> = self.regressors(row).collect();
+            cholesky::solve_lower(&lower, n, &mut x);
+            x.iter().map(|value| value * value).sum::<f64>()
+        };
+        let residuals = self.residuals(&fit.coefficients);
+        let mut usual = Usual {
+            predicted: (0..self.columns.nrows()).map(|row| self.predict(&fit.coefficients, row)).collect(),
+            spreads: (0..self.columns.nrows()).map(leverage).collect(),
+            degrees: 0.0,
+            depends: self.shrinkage < 1e6,
+        };
+        let mut used = 0.0;
+        let mut missed = Vec::new();
+        for (((row, response), weight), residual) in self.rows.iter().zip(&weights).zip(&residuals) {
+            let without = (1.0 - weight * usual.spreads[*row]).max(1e-6);
+            used += 1.0 - without;
+            missed.push(residual / without);
+            usual.predicted[*row] = response.value - residual / without;
+            usual.spreads[*row] /= without;
+        }
+        fit.spread = self.spread(&residuals, used);
+        usual.spreads.iter_mut().for_each(|leverage| *leverage = fit.spread * (1.0 + *leverage).sqrt());
+        usual.degrees = (weights.iter().filter(|weight| **weight > 0.0).count() as f64 - used).max(3.0);
+        Some((self.spread(&missed, 0.0), usual))
+    }
+}
+
+/// The spread at which half the residuals, measured with these variances, look unusual to Tukey's function; `used` is what
+/// the fit has already taken up.
+fn spread(residuals: &[f64], variances: &[f64], used: f64) -> f64 {
+    let count = (residuals.len() as f64 - used).max(1.0);
+    let unusual = |spread: f64| -> f64 {
+        let one = |(residual, variance): (&f64, &f64)| {
+            let ratio = residual / ((spread * spread + variance).sqrt() * TUKEY_BREAKDOWN);
+            let inside = (1.0 - ratio * ratio).max(0.0);
+            1.0 - inside * inside * inside
+        };
+        residuals.iter().zip(variances).map(one).sum::<f64>() / count
+    };
+    let most = residuals.iter().fold(LEAST_SPREAD, |most, residual| most.max(residual.abs()));
+    let (mut low, mut high) = (LEAST_SPREAD.ln(), (10.0 * most).ln());
+    if unusual(LEAST_SPREAD) <= 0.5 {
+        return LEAST_SPREAD;
+    }
+    for _ in 0..50 {
+        let middle = 0.5 * (low + high);
+        if unusual(middle.exp()) > 0.5 { low = middle } else { high = middle }
+    }
+    (0.5 * (low + high)).exp()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rand::Rng;
+    use rand_distr::StandardNormal;
+
+    fn normals(count: usize, seed: u64) -> Vec<f64> {
+        let mut rng = Seed::new(seed).rng();
+        (0..count).map(|_| rng.sample::<f64, _>(StandardNormal)).collect()
+    }
+
+    #[test]
+    fn the_spread_of_normals_is_theirs_and_measurement_is_taken_out() {
+        let values: Vec<f64> = normals(4_000, 3).iter().map(|z| 0.5 * z).collect();
+        assert!((spread(&values, &vec![0.0; 4_000], 0.0) - 0.5).abs() < 0.03);
+        assert!((spread(&values, &vec![0.16; 4_000], 0.0) - 0.3).abs() < 0.04); // 0.25 - 0.16 = 0.3^2
+    }
+
+    #[test]
+    fn a_fifth_of_unusual_vessels_moves_neither_line_nor_spread_far() {
+        let x = normals(60, 1);
+        let noise = normals(60, 2);
+        let columns = Array2::from_shape_fn((60, 1), |(row, _)| x[row]);
+        let responses: Vec<_> = (0..60)
+            .map(|row| {
+                Some(Response {
+                    value: 0.8 * x[row] + 0.3 * noise[row] - if row < 12 { 3.0 } else { 0.0 },
+                    variance: 0.0,
+                })
+            })
+            .collect();
+        let found = usual(&columns, &responses, Seed::new(1)).unwrap();
+        for row in 0..12 {
+            assert!((found.predicted[row] - 0.8 * x[row]).abs() < 0.6); // a fifth of the 3 they are off by
+        }
+        assert!(found.spreads[0] < 0.55 && found.depends);
+    }
+
+    #[test]
+    fn too_few_vessels_say_nothing_of_what_is_usual() {
+        assert_eq!(
+            usual(&Array2::zeros((3, 0)), &[Some(Response { value: 0.0, variance: 0.0 }); 3], Seed::new(1)),
+            None
+        );
+    }
+}

@@ -1,0 +1,88 @@
+//! Tables of the form space.
+
+use ndarray::ArrayView1;
+
+use super::super::compare::Comparison;
+use super::super::form::FORM_STATIONS;
+use super::{score_columns, whole};
+use crate::table::{Column, Table, TableError};
+
+/// Standard deviations at which the forms of an axis are drawn.
+const DRAWN_AT: [f64; 2] = [-2.0, 2.0];
+
+/// Components drawn at most.
+const MOST_DRAWN: usize = 6;
+
+pub(super) fn scores(comparison: &Comparison) -> Result<Table, TableError> {
+    let form = &comparison.form;
+    let mut columns = vec![Column::texts("vessel_id", form.vessels.iter().map(String::as_str))];
+    columns.extend(score_columns(&form.scores, &form.u_scores));
+    columns.push(Column::floats("centroid_size_mm", form.centroid_size_mm.iter().copied()));
+    Table::new("form_scores", columns)
+}
+
+/// Loadings 000 to 063 are those of the radii, 064 to 127 of the heights.
+pub(super) fn axes(comparison: &Comparison) -> Result<Table, TableError> {
+    let components = &comparison.form.components;
+    let mut columns = vec![
+        Column::integers("component", (1..=components.rank()).map(whole)),
+        Column::floats("explained", components.explained.iter().copied()),
+        Column::floats("variance", components.variances.iter().copied()),
+    ];
+    for (index, loadings) in components.loadings.columns().into_iter().enumerate() {
+        columns.push(Column::floats(&format!("loading_{index:03}"), loadings.iter().copied()));
+    }
+    Table::new("form_axes", columns)
+}
+
+pub(super) fn drawn(comparison: &Comparison) -> Result<Table, TableError> {
+    let components = &comparison.form.components;
+    let (mut keys, mut at, mut points) = (Vec::new(), Vec::new(), Points::default());
+    for component in 0..components.rank().min(MOST_DRAWN) {
+        for deviations in DRAWN_AT {
+            keys.extend(vec![whole(component + 1); FORM_STATIONS]);
+            at.extend(vec![deviations; FORM_STATIONS]);
+            points.add(components.drawn_back(component, deviations).view());
+        }
+    }
+    let keys = vec![Column::integers("component", keys), Column::floats("deviations", at)];
+    Table::new("form_axes_drawn", points.after(keys))
+}
+
+/// The mean form of every group; group 0 is the mean of all vessels.
+pub(super) fn means(comparison: &Comparison) -> Result<Table, TableError> {
+    let groups = &comparison.form_groups;
+    let (mut keys, mut points) = (Vec::new(), Points::default());
+    for group in 0..=groups.groups {
+        let rows: Vec<usize> =
+            (0..groups.labels.len()).filter(|&row| group == 0 || groups.labels[row] + 1 == group).collect();
+        if let Some(mean) = comparison.form.mean_of(&rows) {
+            keys.extend(vec![whole(group); FORM_STATIONS]);
+            points.add(mean.view());
+        }
+    }
+    Table::new("form_means", points.after(vec![Column::integers("cluster", keys)]))
+}
+
+/// Stations of drawn forms.
+#[derive(Default)]
+struct Points {
+    stations: Vec<i64>,
+    heights: Vec<f64>,
+    radii: Vec<f64>,
+}
+
+impl Points {
+    fn add(&mut self, coordinates: ArrayView1<'_, f64>) {
+        self.stations.extend((0..FORM_STATIONS).map(whole));
+        self.radii.extend(coordinates.iter().take(FORM_STATIONS));
+        self.heights.extend(coordinates.iter().skip(FORM_STATIONS));
+    }
+
+    fn after(self, mut keys: Vec<Column>) -> Vec<Column> {
+        keys.push(Column::integers("station", self.stations));
+        keys.push(Column::floats("height_rel", self.heights));
+        keys.push(Column::floats("radius_rel", self.radii));
+        keys
+    }
+}

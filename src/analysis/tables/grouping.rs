@@ -1,0 +1,125 @@
+//! Tables of the groups of both spaces.
+
+use super::super::PrincipalComponents;
+use super::super::cluster::Grouping;
+use super::super::compare::Comparison;
+use super::whole;
+use crate::table::{Column, Table, TableError};
+
+/// Method word of the published groups.
+const PUBLISHED: &str = "published";
+
+pub(super) fn scree(comparison: &Comparison) -> Result<Table, TableError> {
+    let spaces = [
+        ("form", &comparison.form.components, comparison.form.retained),
+        ("precision", &comparison.precision.components, comparison.precision.retained),
+    ];
+    let rows: Vec<(&str, usize, &PrincipalComponents, usize)> = spaces
+        .into_iter()
+        .flat_map(|(space, components, retained)| (0..components.rank()).map(move |k| (space, k, components, retained)))
+        .collect();
+    Table::new(
+        "scree",
+        vec![
+            Column::texts("space", rows.iter().map(|row| row.0)),
+            Column::integers("component", rows.iter().map(|row| whole(row.1 + 1))),
+            Column::floats("variance", rows.iter().map(|row| row.2.variances[row.1])),
+            Column::floats("explained", rows.iter().map(|row| row.2.explained[row.1])),
+            Column::optional_flags("retained", rows.iter().map(|row| Some(row.1 < row.3))),
+        ],
+    )
+}
+
+pub(super) fn clusters(comparison: &Comparison) -> Result<Table, TableError> {
+    let mut columns = vec![Column::texts("vessel_id", comparison.vessels.iter().map(String::as_str))];
+    columns.extend(labels("form", &comparison.vessels, &comparison.form.vessels, &comparison.form_groups));
+    let (ids, groups) = (&comparison.precision.vessels, &comparison.precision_groups);
+    columns.extend(labels("precision", &comparison.vessels, ids, groups));
+    Table::new("clusters", columns)
+}
+
+fn labels(space: &str, vessels: &[String], ids: &[String], grouping: &Grouping) -> Vec<Column> {
+    let rows: Vec<Option<usize>> = vessels.iter().map(|vessel| ids.binary_search(vessel).ok()).collect();
+    let label = |row: usize| grouping.labels[row];
+    let stability = |row: usize| grouping.stability[label(row)];
+    vec![
+        Column::optional_integers(
+            &format!("{space}_cluster"),
+            rows.iter().map(|row| row.map(|row| whole(label(row) + 1))),
+        ),
+        Column::optional_floats(
+            &format!("{space}_probability"),
+            rows.iter().map(|row| row.map(|row| grouping.probabilities[row])),
+        ),
+        Column::optional_floats(&format!("{space}_stability"), rows.iter().map(|row| row.and_then(stability))),
+    ]
+}
+
+fn both(comparison: &Comparison) -> [(&'static str, &Grouping); 2] {
+    [("form", &comparison.form_groups), ("precision", &comparison.precision_groups)]
+}
+
+pub(super) fn choice(comparison: &Comparison) -> Result<Table, TableError> {
+    let mut rows: Vec<_> =
+        both(comparison).into_iter().flat_map(|(space, g)| g.choices.iter().map(move |c| (space, c))).collect();
+    rows.sort_by(|a, b| (a.0, &a.1.method, a.1.groups).cmp(&(b.0, &b.1.method, b.1.groups)));
+    Table::new(
+        "choice",
+        vec![
+            Column::texts("space", rows.iter().map(|(space, _)| *space)),
+            Column::texts("method", rows.iter().map(|(_, choice)| choice.method.as_str())),
+            Column::integers("groups", rows.iter().map(|(_, choice)| whole(choice.groups))),
+            Column::texts("criterion", rows.iter().map(|(_, choice)| choice.criterion)),
+            Column::floats("value", rows.iter().map(|(_, choice)| choice.value)),
+            Column::optional_flags("chosen", rows.iter().map(|(_, choice)| Some(choice.chosen))),
+        ],
+    )
+}
+
+/// One row of `agreement`.
+struct Agreement {
+    space: &'static str,
+    method: &'static str,
+    groups: usize,
+    adjusted_rand: f64,
+    silhouette: Option<f64>,
+    agglomerative: Option<f64>,
+    p_one_group: Option<f64>,
+}
+
+pub(super) fn agreement(comparison: &Comparison) -> Result<Table, TableError> {
+    let mut rows = Vec::new();
+    for (space, grouping) in both(comparison) {
+        rows.push(Agreement {
+            space,
+            method: PUBLISHED,
+            groups: grouping.groups,
+            adjusted_rand: 1.0,
+            silhouette: grouping.silhouette,
+            agglomerative: None,
+            p_one_group: grouping.p_one_group,
+        });
+        rows.extend(grouping.others.iter().map(|other| Agreement {
+            space,
+            method: other.method,
+            groups: other.groups,
+            adjusted_rand: other.adjusted_rand,
+            silhouette: other.silhouette,
+            agglomerative: other.agglomerative,
+            p_one_group: None,
+        }));
+    }
+    rows.sort_by_key(|row| (row.space, row.method));
+    Table::new(
+        "agreement",
+        vec![
+            Column::texts("space", rows.iter().map(|row| row.space)),
+            Column::texts("method", rows.iter().map(|row| row.method)),
+            Column::integers("groups", rows.iter().map(|row| whole(row.groups))),
+            Column::floats("adjusted_rand", rows.iter().map(|row| row.adjusted_rand)),
+            Column::optional_floats("silhouette", rows.iter().map(|row| row.silhouette)),
+            Column::optional_floats("agglomerative", rows.iter().map(|row| row.agglomerative)),
+            Column::optional_floats("p_one_group", rows.iter().map(|row| row.p_one_group)),
+        ],
+    )
+}

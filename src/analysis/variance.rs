@@ -1,0 +1,220 @@
+//! What repeat scans of a vessel say of the measuring.
+
+use std::collections::BTreeMap;
+
+use super::AnalysisError;
+use crate::table::{Column, Table, TableError};
+
+/// Spread of one measure by one instrument.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Repeatability {
+    /// The measure.
+    pub measure: String,
+    /// The instrument; `None` where the catalogue names none.
+    pub instrument: Option<String>,
+    /// Repeatability standard deviation: scans of one vessel by this instrument; `None` without repeats.
+    pub s_repeat: Option<f64>,
+    /// Standard deviation between instruments on the same vessels, this measure; `None` if no vessel was scanned by two.
+    pub s_instrument: Option<f64>,
+    /// Vessels scanned more than once by this instrument.
+    pub n_vessels: usize,
+    /// Their scans.
+    pub n_scans: usize,
+}
+
+/// One value of one scan.
+struct Value {
+    vessel: String,
+    instrument: Option<String>,
+    value: f64,
+}
+
+/// Repeatability and between-instrument components of every measure, sorted by measure and instrument.
+///
+/// `scan_measures` needs `scan_id`, `measure`, `value`; `scans` needs `scan_id`, `vessel_id` and may name an `instrument`.
+/// The repeatability variance is pooled over vessels with their degrees of freedom. The instrument's variance is that of the
+/// instruments' means about the vessel's, less what repeatability alone would give them; a negative estimate is 0.
+///
+/// # Errors
+/// [`AnalysisError::Table`] if a column is missing.
+///
+/// # References
+/// ISO 5725-2 (repeatability standard deviation; between-laboratory component from the analysis of variance).
+pub fn repeatability(scan_measures: &Table, scans: &Table) -> Result<Vec<Repeatability>, AnalysisError> {
+    let mut found = Vec::new();
+    for (measure, values) in values_by_measure(scan_measures, scans)? {
+        let cells = cells(&values);
+        let instruments: BTreeMap<Option<String>, Pooled> = pooled_by_instrument(&cells);
+        let s_instrument = between_instruments(&cells, &instruments);
+        for (instrument, pooled) in instruments {
+            found.push(Repeatability {
+                measure: measure.clone(),
+                instrument,
+                s_repeat: pooled.variance().map(f64::sqrt),
+                s_instrument,
+                n_vessels: pooled.vessels,
+                n_scans: pooled.scans,
+            });
+        }
+    }
+    Ok(found)
+}
+
+/// The table `repeatability`.
+///
+/// # Errors
+/// [`TableError`] if a number is not finite, which finite inputs do not let happen.
+pub fn repeatability_table(rows: &[Repeatability]) -> Result<Table, TableError> {
+    let count = |number: usize| i64::try_from(number).unwrap_or(i64::MAX);
+    Table::new(
+        "repeatability",
+        vec![
+            Column::texts("measure", rows.iter().map(|row| row.measure.as_str())),
+            Column::optional_texts("instrument", rows.iter().map(|row| row.instrument.clone())),
+            Column::optional_floats("s_repeat", rows.iter().map(|row| row.s_repeat)),
+            Column::optional_floats("s_instrument", rows.iter().map(|row| row.s_instrument)),
+            Column::integers("n_vessels", rows.iter().map(|row| count(row.n_vessels))),
+            Column::integers("n_scans", rows.iter().map(|row| count(row.n_scans))),
+        ],
+    )
+}
+
+fn values_by_measure(scan_measures: &Table, scans: &Table) -> Result<BTreeMap<String, Vec<Value>>, AnalysisError> {
+    let (ids, vessels) = (scans.texts("scan_id")?, scans.texts("vessel_id")?);
+    let instruments = if scans.has("instrument") { Some(scans.texts("instrument")?) } else { None };
+    let mut known: BTreeMap<&str, (&str, Option<String>)> = BTreeMap::new();
+    for (row, (id, vessel)) in ids.iter().zip(vessels).enumerate() {
+        if let (Some(id), Some(vessel)) = (id, vessel) {
+            known.insert(id, (vessel, instruments.and_then(|names| names[row].clone())));
+        }
+    }
+    let (ids, measures) = (scan_measures.texts("scan_id")?, scan_measures.texts("measure")?);
+    let mut found: BTreeMap<String, Vec<Value>> = BTreeMap::new();
+    for (row, value) in scan_measures.floats("value")?.iter().enumerate() {
+        let scan = ids[row].as_deref().and_then(|id| known.get(id));
+        if let (Some(value), Some(measure), Some((vessel, instrument))) = (value, &measures[row], scan) {
+            let value = Value { vessel: (*vessel).to_owned(), instrument: instrument.clone(), value: *value };
+            found.entry(measure.clone()).or_default().push(value);
+        }
+    }
+    Ok(found)
+}
+
+/// Values by vessel, then instrument.
+type Cells = BTreeMap<String, BTreeMap<Option<String>, Vec<f64>>>;
+
+fn cells(values: &[Value]) -> Cells {
+    let mut cells = Cells::new();
+    for value in values {
+        let vessel = cells.entry(value.vessel.clone()).or_default();
+        vessel.entry(value.instrument.clone()).or_default().push(value.value);
+    }
+    // Sums must not depend on the order of the rows.
+    cells.values_mut().flat_map(BTreeMap::values_mut).for_each(|values| values.sort_by(f64::total_cmp));
+    cells
+}
+
+/// Pooled sum of squares about cell means.
+#[derive(Clone, Copy, Default)]
+struct Pooled {
+    squares: f64,
+    degrees: usize,
+    vessels: usize,
+    scans: usize,
+}
+
+impl Pooled {
+    fn variance(self) -> Option<f64> {
+        (self.degrees > 0).then(|| self.squares / self.degrees as f64)
+    }
+}
+
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len() as f64
+}
+
+fn pooled_by_instrument(cells: &Cells) -> BTreeMap<Option<String>, Pooled> {
+    let mut found: BTreeMap<Option<String>, Pooled> = BTreeMap::new();
+    for (instrument, values) in cells.values().flatten() {
+        let pooled = found.entry(instrument.clone()).or_default();
+        if values.len() > 1 {
+            let centre = mean(values);
+            pooled.squares += values.iter().map(|value| (value - centre) * (value - centre)).sum::<f64>();
+            pooled.degrees += values.len() - 1;
+            pooled.vessels += 1;
+            pooled.scans += values.len();
+        }
+    }
+    found
+}
+
+/// Component between instruments, pooled over the vessels that two or more have scanned.
+fn between_instruments(cells: &Cells, instruments: &BTreeMap<Option<String>, Pooled>) -> Option<f64> {
+    let all = instruments.values().fold(Pooled::default(), |sum, one| Pooled {
+        squares: sum.squares + one.squares,
+        degrees: sum.degrees + one.degrees,
+        ..sum
+    });
+    let repeat = all.variance().unwrap_or(0.0);
+    let (mut excess, mut degrees) = (0.0, 0_usize);
+    for by_instrument in cells.values().filter(|by_instrument| by_instrument.len() > 1) {
+        let means: Vec<f64> = by_instrument.values().map(|values| mean(values)).collect();
+        let centre = mean(&means);
+        let free = means.len() - 1;
+        let share = by_instrument.values().map(|values| 1.0 / values.len() as f64).sum::<f64>() / means.len() as f64;
+        excess += means.iter().map(|m| (m - centre) * (m - centre)).sum::<f64>() - free as f64 * repeat * share;
+        degrees += free;
+    }
+    (degrees > 0).then(|| (excess / degrees as f64).max(0.0).sqrt())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn tables(rows: &[(&str, &str, &str, f64)]) -> (Table, Table) {
+        let scans = Table::new(
+            "scans",
+            vec![
+                Column::texts("scan_id", rows.iter().map(|r| r.0)),
+                Column::texts("vessel_id", rows.iter().map(|r| r.1)),
+                Column::texts("instrument", rows.iter().map(|r| r.2)),
+            ],
+        );
+        let measures = Table::new(
+            "scan_measures",
+            vec![
+                Column::texts("scan_id", rows.iter().map(|r| r.0)),
+                Column::texts("measure", rows.iter().map(|_| "height")),
+                Column::floats("value", rows.iter().map(|r| r.3)),
+            ],
+        );
+        (measures.unwrap(), scans.unwrap())
+    }
+
+    #[test]
+    fn repeats_are_pooled_and_instruments_told_apart() {
+        let rows = [
+            ("a", "v1", "arm", 10.0),
+            ("b", "v1", "arm", 12.0),
+            ("c", "v1", "light", 15.0),
+            ("d", "v1", "light", 15.0),
+            ("e", "v2", "arm", 20.0),
+        ];
+        let (measures, scans) = tables(&rows);
+        let found = repeatability(&measures, &scans).unwrap();
+        assert_eq!(found.len(), 2);
+        assert_eq!((found[0].instrument.as_deref(), found[0].n_vessels, found[0].n_scans), (Some("arm"), 1, 2));
+        assert!((found[0].s_repeat.unwrap() - 2.0_f64.sqrt()).abs() < 1e-12); // (1 + 1) / 1
+        // Means 11 and 15: variance 8; repeatability (2 + 0) / 2 = 1, halved by two scans each
+        assert!((found[0].s_instrument.unwrap() - 7.5_f64.sqrt()).abs() < 1e-12);
+    }
+
+    #[test]
+    fn without_repeats_nothing_is_said() {
+        let (measures, scans) = tables(&[("a", "v1", "arm", 10.0), ("b", "v2", "arm", 12.0)]);
+        let found = repeatability(&measures, &scans).unwrap();
+        assert_eq!((found[0].s_repeat, found[0].s_instrument, found[0].n_scans), (None, None, 0));
+        assert_eq!(repeatability_table(&found).unwrap().rows(), 1);
+    }
+}
