@@ -139,11 +139,13 @@ impl Drawing {
         let mut svg = String::with_capacity(self.body.len() + 300);
         let (width, height) = (self.width, self.height);
         let (fine_width, fine_height) = (fine(width), fine(height));
+        // Links within a picture would be out of reach of a screen reader.
+        let role = if self.body.contains("<a ") { "group" } else { "img" };
         // Writing to a String cannot fail.
-        let _written = write!(
+        let _written = writeln!(
             svg,
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" \
-             viewBox=\"0 0 {fine_width} {fine_height}\" role=\"img\" aria-label=\"{}\">\n",
+             viewBox=\"0 0 {fine_width} {fine_height}\" role=\"{role}\" aria-label=\"{}\">",
             escape(label)
         );
         svg.push_str(&self.body);
@@ -192,9 +194,9 @@ impl Canvas<'_> {
     }
 
     /// A circle.
-    pub(super) fn ring(&self, centre: Point, radius: f64, line: Stroke) -> Result<(), FigureError> {
-        let ring = Circle::new(fine_point(centre), fine(radius), stroke(line));
-        self.area.draw(&ring).map_err(FigureError::drawing)
+    pub(super) fn circle(&self, centre: Point, radius: f64, line: Stroke) -> Result<(), FigureError> {
+        let circle = Circle::new(fine_point(centre), fine(radius), stroke(line));
+        self.area.draw(&circle).map_err(FigureError::drawing)
     }
 
     /// A text at mid-height of its letters.

@@ -73,7 +73,7 @@ pub fn grades(figure: &Grades) -> Result<String, FigureError> {
                 canvas.line(&[at(point.x - half), at(point.x + half)], Stroke(BAR, 1.2))?;
             }
             if point.outlier {
-                canvas.ring(at(point.x), MARK + 4.0, Stroke(INK, 1.4))?;
+                canvas.circle(at(point.x), MARK + 4.0, Stroke(INK, 1.4))?;
             }
             Marker::of(point.group).draw(canvas, at(point.x), MARK, &colours)
         })?;

@@ -41,12 +41,12 @@ impl Marker {
         let colour = self.colour(colours);
         let Some(group) = self.group else {
             canvas.disc(at, size, PAPER)?;
-            return canvas.ring(at, size, Stroke(colour, 1.6));
+            return canvas.circle(at, size, Stroke(colour, 1.6));
         };
         let shape = SHAPES[group % SHAPES.len()];
         if shape == Shape::Disc {
             canvas.disc(at, size, colour)?;
-            return canvas.ring(at, size, Stroke(PAPER, 0.8));
+            return canvas.circle(at, size, Stroke(PAPER, 0.8));
         }
         let corners: Vec<Point> = outline(shape).iter().map(|(x, y)| (at.0 + size * x, at.1 + size * y)).collect();
         canvas.fill(&corners, colour)?;

@@ -35,7 +35,8 @@ const ROOM: f64 = 62.0;
 /// # Errors
 /// [`FigureError::NotEnough`] without points or radius.
 pub fn roundness_plot(plot: &RoundnessPlot) -> Result<(String, f64), FigureError> {
-    if !(plot.radius_mm > 0.0) || plot.deviation_mm.is_empty() {
+    let round = plot.radius_mm > 0.0;
+    if !round || plot.deviation_mm.is_empty() {
         return Err(FigureError::NotEnough { figure: "roundness plot", needed: "a section with harmonics" });
     }
     let half_zone = 0.5 * plot.detection_limit_mm.unwrap_or(0.0);
@@ -76,10 +77,10 @@ fn grid(canvas: &Canvas<'_>, per_mm: f64, half_zone: f64) -> Result<(), FigureEr
     let rings = (ROOM / (step * per_mm) + 1e-9).floor() as i32;
     for ring in -rings..=rings {
         if ring != 0 {
-            canvas.ring(centre, CIRCLE + f64::from(ring) * step * per_mm, Stroke(GRID, 0.8))?;
+            canvas.circle(centre, CIRCLE + f64::from(ring) * step * per_mm, Stroke(GRID, 0.8))?;
         }
     }
-    canvas.ring(centre, CIRCLE, Stroke(MUTED, 1.2))?;
+    canvas.circle(centre, CIRCLE, Stroke(MUTED, 1.2))?;
     canvas.text((centre.0, centre.1 - 9.0), "between circles", Lettering::plain(Anchor::Middle).coloured(MUTED))?;
     let word = format!("{} mm", ticks::label(step));
     canvas.text((centre.0, centre.1 + 9.0), &word, Lettering::plain(Anchor::Middle).bold())

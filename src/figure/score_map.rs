@@ -136,7 +136,7 @@ fn draw_legend(canvas: &Canvas<'_>, map: &ScoreMap, colours: &[Rgb]) -> Result<(
     let mut x = 20.0;
     let mut entry = |marker: Marker, word: &str, ringed: bool| -> Result<(), FigureError> {
         if ringed {
-            canvas.ring((x, 18.0), MARK + 4.0, Stroke(INK, 1.4))?;
+            canvas.circle((x, 18.0), MARK + 4.0, Stroke(INK, 1.4))?;
         } else {
             marker.draw(canvas, (x, 18.0), MARK + 1.0, colours)?;
         }
@@ -186,7 +186,7 @@ fn draw_points(drawing: &mut Drawing, frame: &Frame, map: &ScoreMap, colours: &[
         open_link(drawing, point);
         drawing.layer(|canvas| {
             if point.outlier {
-                canvas.ring(at, MARK + 4.0, Stroke(INK, 1.4))?;
+                canvas.circle(at, MARK + 4.0, Stroke(INK, 1.4))?;
             }
             Marker::of(point.group).draw(canvas, at, MARK, colours)
         })?;

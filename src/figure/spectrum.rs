@@ -48,7 +48,7 @@ pub fn spectrum(spectrum: &Spectrum) -> Result<String, FigureError> {
     let floor = if detection.is_finite() { SHOWN_BELOW * detection } else { 1e-4 * greatest };
     let least = values().fold(f64::INFINITY, f64::min).max(floor);
     let highest = spectrum.harmonics.iter().map(|h| h.upr).fold(1.0, f64::max);
-    if !(greatest > 0.0) || highest < 2.0 {
+    if greatest <= 0.0 || highest < 2.0 {
         return Err(FigureError::NotEnough { figure: "spectrum", needed: "harmonics above zero" });
     }
     let (from, to) = (10_f64.powf((0.7 * least).log10().floor()), 10_f64.powf((1.3 * greatest).log10().ceil()));
@@ -83,7 +83,7 @@ fn levels(canvas: &Canvas<'_>, frame: &Frame, spectrum: &Spectrum) -> Result<(),
             canvas.line(&[foot, frame.at(harmonic.upr, harmonic.amplitude_mm)], Stroke(colour, 2.0))?;
         }
         if harmonic.raw_mm > frame.y.from {
-            canvas.ring(frame.at(harmonic.upr, harmonic.raw_mm), 2.2, Stroke(colour, 1.1))?;
+            canvas.circle(frame.at(harmonic.upr, harmonic.raw_mm), 2.2, Stroke(colour, 1.1))?;
         }
     }
     let level: Vec<Point> = spectrum
@@ -100,7 +100,7 @@ fn legend(canvas: &Canvas<'_>) -> Result<(), FigureError> {
     let word = Lettering::plain(Anchor::Start);
     canvas.line(&[(88.0, 24.0), (88.0, 12.0)], Stroke(strong, 2.0))?;
     canvas.text((95.0, 18.0), "noise taken off", word)?;
-    canvas.ring((211.0, 18.0), 2.2, Stroke(strong, 1.1))?;
+    canvas.circle((211.0, 18.0), 2.2, Stroke(strong, 1.1))?;
     canvas.text((219.0, 18.0), "as fitted", word)?;
     canvas.line(&[(299.0, 18.0), (321.0, 18.0)], Stroke(INK, 1.3))?;
     canvas.text((327.0, 18.0), "detection level of noise, 95 %", word)

@@ -209,7 +209,7 @@ mod tests {
             label: "test".into(),
             id: "t".into(),
             heights_mm: vec![0.0, 1.0, 2.0],
-            azimuths_rad: vec![0.0, 1.57, 3.14, 4.71],
+            azimuths_rad: (0..4).map(|quarter| f64::from(quarter) * std::f64::consts::FRAC_PI_2).collect(),
             deviation_mm: (0..12).map(deviation).collect(),
             set_aside: (0..12).map(|cell| cell == 1 || cell == 2).collect(),
         }

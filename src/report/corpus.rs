@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::number::{measured, plain, reading_unit};
 use super::tables::{ReportTables, RowIndex};
 use super::{ReportError, cells, slug};
 use crate::table::{Measure, Table};
@@ -146,6 +147,18 @@ impl Reading {
             limit: cells::number(table, "detection_limit", row),
             below: cells::flag(table, "below_limit", row),
         })
+    }
+
+    /// The reading as value (u) in the unit a reader expects, or the bound it lies under.
+    pub(super) fn spoken(&self) -> String {
+        let (factor, _) = reading_unit(&self.unit);
+        match (self.below, self.limit) {
+            (true, Some(limit)) => format!("< {}", plain(factor * limit, 2)),
+            _ => {
+                let (value, u) = measured(factor * self.value, factor * self.u);
+                format!("{value} ({u})")
+            }
+        }
     }
 
     /// What can be said of the value: itself, or the bound it lies under.

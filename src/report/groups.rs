@@ -7,9 +7,9 @@ use super::html::{left_out, part};
 use super::maps::{DrawnAxis, Shown, drawn_axes, explained};
 use super::number::{count, percent};
 use crate::figure::bars::{Shares, scree};
-use crate::figure::criterion::{Curve, criterion};
+use crate::figure::criterion::{Candidate, CriterionPanel, Method, criterion};
 use crate::figure::forms::{FormPanel, Outline, forms};
-use crate::table::TableError;
+use crate::table::{Table, TableError};
 
 /// Components whose ends are drawn.
 const MOST_COMPONENTS: usize = 4;
@@ -100,37 +100,59 @@ fn add_scree(corpus: &Corpus<'_>, shown: &mut Shown) -> Result<(), ReportError> 
 
 fn add_choice(corpus: &Corpus<'_>, shown: &mut Shown) -> Result<(), ReportError> {
     shown.markup.push_str("<h3>How many groups</h3>\n");
-    let mut curves: Vec<(String, Curve)> = Vec::new();
-    if let Some(table) = corpus.tables.get("choice") {
-        let (ks, values) = (table.integers("k")?, table.floats("value")?);
-        for row in 0..table.rows() {
-            let (Some(k), Some(value)) = (ks[row], values[row]) else { continue };
-            let word = |name| cells::text(table, name, row).unwrap_or("");
-            let (space, method, name) = (word("space"), word("method"), word("criterion"));
-            let key = format!("{space}, {method}, {name}");
-            let point = (k as f64, value);
-            match curves.iter_mut().find(|(other, _)| *other == key) {
-                Some((_, curve)) => curve.values.push(point),
-                None => {
-                    let chosen = chosen(corpus, space);
-                    let title = format!("{space}, {}", method.replace('_', " "));
-                    let criterion = name.replace('_', " ");
-                    curves.push((key, Curve { title, criterion, values: vec![point], chosen }));
-                }
-            }
-        }
-    }
-    let mut curves: Vec<Curve> = curves.into_iter().map(|(_, curve)| curve).collect();
-    for curve in &mut curves {
-        curve.values.sort_by(|a, b| a.0.total_cmp(&b.0));
-    }
-    if curves.is_empty() {
+    let panels = match corpus.tables.get("choice") {
+        Some(table) => panels(corpus, table)?,
+        None => Vec::new(),
+    };
+    if panels.is_empty() {
         shown.markup.push_str(&left_out("No criterion for the number of groups is in the tables."));
         return Ok(());
     }
-    let caption = "The criterion against the number of groups; the number of groups found is ringed.";
-    shown.add("group_number.svg", criterion("Criterion for the number of groups", &curves)?, caption);
+    let caption = "The criterion against the number of groups; what each method chose is ringed. The Bayesian information criterion \
+                   (BIC) is best where it is greatest, with one group among the candidates; the gap statistic chooses the fewest \
+                   groups that more do not beat by more than its standard error.";
+    shown.add("group_number.svg", criterion("Criterion for the number of groups", &panels)?, caption);
     Ok(())
+}
+
+/// One panel per space and criterion, from the rows of `choice`.
+fn panels(corpus: &Corpus<'_>, table: &Table) -> Result<Vec<CriterionPanel>, TableError> {
+    let (ks, values) = (table.integers("k")?, table.floats("value")?);
+    let mut panels: Vec<((&str, &str), CriterionPanel)> = Vec::new();
+    for row in 0..table.rows() {
+        let (Some(k), Some(value)) = (ks[row], values[row]) else { continue };
+        let word = |name| cells::text(table, name, row).unwrap_or("");
+        let (space, name, method) = (word("space"), word("criterion"), word("method").replace('_', " "));
+        let groups = k as f64;
+        let chosen = match table.has("chosen") {
+            true => cells::flag(table, "chosen", row),
+            false => chosen(corpus, space).is_some_and(|n| (n - groups).abs() < 0.5),
+        };
+        let candidate = Candidate { groups, value, chosen };
+        let place = panels.iter().position(|(key, _)| *key == (space, name)).unwrap_or_else(|| {
+            let title = format!("Groups by {space}");
+            panels
+                .push(((space, name), CriterionPanel { title, criterion: criterion_words(name), methods: Vec::new() }));
+            panels.len() - 1
+        });
+        let methods = &mut panels[place].1.methods;
+        match methods.iter_mut().find(|m| m.name == method) {
+            Some(found) => found.candidates.push(candidate),
+            None => methods.push(Method { name: method, candidates: vec![candidate] }),
+        }
+    }
+    for method in panels.iter_mut().flat_map(|(_, p)| &mut p.methods) {
+        method.candidates.sort_by(|a, b| a.groups.total_cmp(&b.groups));
+    }
+    Ok(panels.into_iter().map(|(_, panel)| panel).collect())
+}
+
+fn criterion_words(name: &str) -> String {
+    match name {
+        "bic" => "BIC".to_owned(),
+        "gap" => "gap statistic".to_owned(),
+        other => other.replace('_', " "),
+    }
 }
 
 /// How many groups were found in a space.

@@ -38,7 +38,7 @@ pub(super) fn maps(corpus: &Corpus<'_>) -> Result<Shown, ReportError> {
         match corpus.tables.get(&name).map(|scores| score_points(corpus, scores, space)).transpose()? {
             Some(points) if !points.is_empty() => add_map(corpus, &mut shown, space, points, file)?,
             _ => shown.markup.push_str(&left_out(&format!(
-                "The vessels were not compared by {}: that needs at least three measured vessels.",
+                "The vessels were not compared by {}: that needs several measured vessels.",
                 space.word()
             ))),
         }

@@ -17,6 +17,7 @@ mod maps;
 mod method;
 mod number;
 mod outliers;
+mod overview;
 mod render;
 mod scans;
 mod section_choice;

@@ -6,7 +6,9 @@ use super::corpus::{Corpus, Vessel};
 use super::html::{paragraph, part};
 use super::vessel_figures::{ScanRows, VesselFigures, vessel_figures};
 use super::vessel_section::{folded, sheet_body, vessel_section};
-use super::{ReportError, ReportFacts, ReportTables, document, glance, groups, maps, method, outliers, scans};
+use super::{
+    ReportError, ReportFacts, ReportTables, document, glance, groups, maps, method, outliers, overview, scans,
+};
 
 /// Above this many vessels the report leaves their drawings to the sheets, so that it still opens.
 const MOST_DRAWN: usize = 400;
@@ -67,7 +69,7 @@ pub fn render(tables: &ReportTables<'_>, facts: &ReportFacts) -> Result<Rendered
         maps.markup,
         groups.markup,
         outliers::outliers(&corpus),
-        vessels_part(&parts, drawn_here),
+        vessels_part(&overview::overview(&corpus)?, &parts, drawn_here),
         scans::rejected(&corpus),
         scans::repeats(&corpus)?,
         method::method(facts),
@@ -109,7 +111,7 @@ fn vessel_part(
     })
 }
 
-fn vessels_part(parts: &[VesselPart], drawn_here: bool) -> String {
+fn vessels_part(overview: &str, parts: &[VesselPart], drawn_here: bool) -> String {
     let words = if drawn_here {
         "Each vessel\u{2019}s drawings, measures and scans; click a name to unfold it."
     } else {
@@ -118,5 +120,5 @@ fn vessels_part(parts: &[VesselPart], drawn_here: bool) -> String {
     let tools = "<p class=\"tools\" hidden><label>Find a vessel <input type=\"search\" id=\"vessel-filter\"></label>\n\
                  <button type=\"button\" id=\"unfold\">Unfold all</button> <button type=\"button\" id=\"fold\">Fold all</button></p>\n";
     let folded: String = parts.iter().map(|p| p.folded.as_str()).collect();
-    part("vessels", "The vessels one by one", &format!("{}{tools}{folded}", paragraph(words)))
+    part("vessels", "The vessels one by one", &format!("{overview}{}{tools}{folded}", paragraph(words)))
 }

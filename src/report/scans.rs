@@ -4,7 +4,8 @@ use super::ReportError;
 use super::cells;
 use super::corpus::{Corpus, Reading};
 use super::html::{Cell, Heading, escape, left_out, paragraph, part, table};
-use super::number::{count, measured, plain, reading_unit};
+use super::number::{count, plain};
+use super::overview::reading_cell;
 use super::tables::RowIndex;
 
 /// The part on rejected scans.
@@ -61,10 +62,7 @@ pub(super) fn repeats(corpus: &Corpus<'_>) -> Result<String, ReportError> {
                     let row = index.rows(scan).find(|row| cells::text(source, "measure", *row) == Some(measure))?;
                     Reading::of(source, row)
                 };
-                let cell = |measure: &str| {
-                    let found = reading(measure);
-                    Cell::number(found.as_ref().map(spoken), found.map(|r| r.value))
-                };
+                let cell = |measure: &str| reading_cell(reading(measure).as_ref());
                 let noise = cells::number(corpus.scans, "noise_mm", *row);
                 rows.push(vec![
                     Cell::markup(vessel.link()),
@@ -89,18 +87,6 @@ pub(super) fn repeats(corpus: &Corpus<'_>) -> Result<String, ReportError> {
         inner.push_str(&table("Repeat scans beside each other", &headings, &rows, true));
     }
     Ok(part("repeats", "Repeat scans", &inner))
-}
-
-/// A reading as value (u), or the bound it lies under.
-fn spoken(reading: &Reading) -> String {
-    let (factor, _) = reading_unit(&reading.unit);
-    match (reading.below, reading.limit) {
-        (true, Some(limit)) => format!("< {}", plain(factor * limit, 2)),
-        _ => {
-            let (value, u) = measured(factor * reading.value, factor * reading.u);
-            format!("{value} ({u})")
-        }
-    }
 }
 
 fn repeatability(source: &crate::table::Table) -> String {

@@ -40,11 +40,24 @@ fn facts(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
             table.texts("vessel_id").ok().and_then(|ids| ids.iter().position(|id| id.as_deref() == Some(vessel.id)));
         for column in table.columns().iter().filter(|c| c.name != "vessel_id" && !is_measure(&c.name)) {
             if let Some(words) = row.and_then(|row| cells::words(&column.data, row)) {
-                items.push(format!("{}: {}", escape(&column.name.replace('_', " ")), escape(&words)));
+                items.push(format!("{}: {}", escape(&catalogue_words(&column.name)), escape(&words)));
             }
         }
     }
     if items.is_empty() { String::new() } else { list(&items) }
+}
+
+/// A column of the catalogue as a reader sees it.
+fn catalogue_words(column: &str) -> String {
+    match column {
+        "mohs" => "Hardness, Mohs scale".to_owned(),
+        "density_g_cm3" => "Density, g/cm\u{b3}".to_owned(),
+        "ct_cost" => "Cost of a computed tomography".to_owned(),
+        "n_scans" => "Scans in the catalogue".to_owned(),
+        "n_reduced" => "Scans reduced".to_owned(),
+        "reference" => "Documented reference piece".to_owned(),
+        other => capitalised(&other.replace('_', " ")),
+    }
 }
 
 /// Whether a column of `vessels` is a measure or belongs to one.

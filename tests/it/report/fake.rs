@@ -446,21 +446,29 @@ fn form_axes_drawn() -> Table {
 }
 
 fn choice() -> Table {
-    let rows: Vec<(&str, &str, i64, &str, f64)> =
-        [("form", "mixture", "bic"), ("precision", "mixture", "bic"), ("form", "k_means", "silhouette")]
-            .into_iter()
-            .flat_map(|(space, method, name)| {
-                (1..=6).map(move |k| (space, method, k, name, 120.0 + (k as f64 - 2.2).powi(2) * 14.0))
+    let curves = [
+        ("form", "mixture, full covariance", "bic", 2.0, -9.0),
+        ("form", "mixture, tied covariance", "bic", 2.0, -6.0),
+        ("form", "k_means", "gap", 3.0, -0.05),
+        ("precision", "mixture, full covariance", "bic", 2.0, -7.0),
+    ];
+    let rows: Vec<(&str, &str, &str, i64, f64, bool)> = curves
+        .into_iter()
+        .flat_map(|(space, method, criterion, best, bend)| {
+            (1..=6_i64).map(move |k| {
+                (space, method, criterion, k, bend * (k as f64 - best).powi(2), (k as f64 - best).abs() < 0.5)
             })
-            .collect();
+        })
+        .collect();
     table(
         "choice",
         vec![
             Column::texts("space", rows.iter().map(|r| r.0)),
             Column::texts("method", rows.iter().map(|r| r.1)),
-            Column::integers("k", rows.iter().map(|r| r.2)),
-            Column::texts("criterion", rows.iter().map(|r| r.3)),
+            Column::texts("criterion", rows.iter().map(|r| r.2)),
+            Column::integers("k", rows.iter().map(|r| r.3)),
             Column::floats("value", rows.iter().map(|r| r.4)),
+            Column::optional_flags("chosen", rows.iter().map(|r| Some(r.5))),
         ],
     )
 }
