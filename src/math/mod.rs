@@ -6,10 +6,14 @@
 //! - [`circle`]: four circles through plane points: least squares, minimum zone, circumscribed, inscribed
 //! - [`plane`], [`mod@line`]: least-squares plane, and line through points along z
 //! - [`least_squares`]: linear least squares with covariance
+//! - [`svd`], [`cholesky`]: decompositions of matrices
+//! - [`density`]: probabilities of the normal, chi-square, t and F distributions
 //! - [`variance`]: mean and spread, one-way analysis of variance
 //! - [`resample`]: equal arc length, periodic and clamped interpolation
 
+pub mod cholesky;
 pub mod circle;
+pub mod density;
 pub mod fourier;
 pub mod gaussian_filter;
 pub mod least_squares;
@@ -17,4 +21,5 @@ pub mod line;
 pub mod plane;
 pub mod resample;
 pub mod robust;
+pub mod svd;
 pub mod variance;

@@ -5,5 +5,6 @@ mod architecture;
 mod format;
 mod math;
 mod report;
+mod roundness;
 mod store;
 mod synthetic;
