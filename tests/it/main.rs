@@ -1,6 +1,7 @@
 //! Integration tests: one binary, one module per question.
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::print_stdout, clippy::print_stderr)]
 
+mod demo;
 mod architecture;
 mod format;
 mod math;
