@@ -73,3 +73,23 @@ pub fn forms(label: &str, panels: &[FormPanel]) -> Result<String, FigureError> {
     })?;
     Ok(drawing.finish(label))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn panels_share_one_scale() -> Result<(), FigureError> {
+        let panel = |size: f64| FormPanel {
+            title: vec!["one".into()],
+            outlines: vec![Outline { path: vec![(size, 0.0), (size, size)], group: Some(0), dashed: false }],
+        };
+        let svg = forms("test", &[panel(1.0), panel(0.5)])?;
+        // 176 px for the greatest width 2: 88 px a unit, so 88 and 44 px to each side of the axes at 100 and 300 px.
+        for x in [120, 1880, 2560, 3440] {
+            assert!(svg.contains(&format!("points=\"{x},")), "{x}: {svg}");
+        }
+        assert!(forms("test", &[]).is_err());
+        Ok(())
+    }
+}

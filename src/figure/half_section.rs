@@ -120,3 +120,41 @@ fn scale_bar(canvas: &Canvas<'_>, scale: f64, y: f64) -> Result<(), FigureError>
     canvas.text((start, y + 18.0), "0", Lettering::plain(Anchor::Middle))?;
     canvas.text((end, y + 18.0), &format!("{} mm", ticks::label(length)), Lettering::plain(Anchor::Middle))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn cylinder() -> HalfSection {
+        HalfSection {
+            label: "test".into(),
+            outer: vec![(0.0, 0.0), (50.0, 0.0), (50.0, 100.0)],
+            inner: vec![],
+            body: Some((20.0, 80.0)),
+            section: Some(50.0),
+        }
+    }
+
+    #[test]
+    fn scale_bar_is_round() -> Result<(), FigureError> {
+        // 100 mm high on 380 px is 3.8 px/mm; 0.45 x 420 px is 49.7 mm, rounded down to 20.
+        assert!(half_section(&cylinder())?.contains("20 mm"));
+        Ok(())
+    }
+
+    #[test]
+    fn wall_is_filled_only_where_both_sides_were_seen() -> Result<(), FigureError> {
+        assert!(!half_section(&cylinder())?.contains("<polygon"));
+        let upper = HalfSection { inner: vec![(45.0, 100.0), (45.0, 60.0)], ..cylinder() };
+        let svg = half_section(&upper)?;
+        let wall = svg.split("<polygon").nth(1).and_then(|rest| rest.split("points=").nth(1)).unwrap_or("");
+        let points = wall.split('"').nth(1).unwrap_or("").split_whitespace().count();
+        assert_eq!(points, 3); // the rim's outer point and two inner: the outer wall below is left out
+        Ok(())
+    }
+
+    #[test]
+    fn flat_vessel_is_refused() {
+        assert!(half_section(&HalfSection { outer: vec![(1.0, 0.0), (2.0, 0.0)], ..cylinder() }).is_err());
+    }
+}

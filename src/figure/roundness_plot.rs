@@ -107,3 +107,44 @@ fn profile(canvas: &Canvas<'_>, plot: &RoundnessPlot, per_mm: f64) -> Result<(),
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn plot() -> RoundnessPlot {
+        RoundnessPlot {
+            label: "test".into(),
+            radius_mm: 50.0,
+            deviation_mm: vec![0.02, 0.0, -0.02, 0.0],
+            seen: vec![true, true, false, true],
+            detection_limit_mm: Some(0.01),
+        }
+    }
+
+    #[test]
+    fn magnification_is_round_and_fills_the_room() -> Result<(), FigureError> {
+        // Own scale 135 px / 50 mm = 2.7 px/mm; 62 px / 0.02 mm is 1148 times that, rounded down to 1000.
+        let (svg, magnification) = roundness_plot(&plot())?;
+        assert!((magnification - 1000.0).abs() < 1e-9);
+        assert!(svg.contains("0.01 mm")); // circles at least 20 px apart: 20 / 2700 mm, rounded up
+        Ok(())
+    }
+
+    #[test]
+    fn what_was_not_seen_is_dashed() -> Result<(), FigureError> {
+        let lines = |svg: &str| svg.matches("<polyline").count();
+        let whole = RoundnessPlot { seen: vec![true; 4], ..plot() };
+        assert!(lines(&roundness_plot(&plot())?.0) > lines(&roundness_plot(&whole)?.0) + 5);
+        Ok(())
+    }
+
+    #[test]
+    fn noise_alone_sets_the_scale_of_a_perfect_circle() -> Result<(), FigureError> {
+        let perfect = RoundnessPlot { deviation_mm: vec![0.0; 4], ..plot() };
+        // 62 px / 0.005 mm / 2.7 px/mm = 4593, rounded down to 2000.
+        assert!((roundness_plot(&perfect)?.1 - 2000.0).abs() < 1e-9);
+        assert!(roundness_plot(&RoundnessPlot { radius_mm: f64::NAN, ..plot() }).is_err());
+        Ok(())
+    }
+}

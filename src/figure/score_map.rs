@@ -240,3 +240,51 @@ fn draw_bars(canvas: &Canvas<'_>, frame: &Frame, point: &ScorePoint) -> Result<(
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn point(x: f64, y: f64) -> ScorePoint {
+        ScorePoint {
+            name: "<a>".into(),
+            note: "note".into(),
+            href: "#vessel-a".into(),
+            x,
+            y,
+            u_x: Some(0.1),
+            u_y: None,
+            group: Some(0),
+            outlier: true,
+        }
+    }
+
+    fn map(points: Vec<ScorePoint>) -> ScoreMap {
+        let words = String::new;
+        ScoreMap {
+            label: words(),
+            x_label: words(),
+            y_label: words(),
+            points,
+            groups: vec!["one".into()],
+            forms: vec![],
+        }
+    }
+
+    #[test]
+    fn point_is_a_link_with_its_name() -> Result<(), FigureError> {
+        let (svg, _) = score_map(&map(vec![point(0.0, 0.0)]))?;
+        assert!(svg.contains("<a class=\"point\" href=\"#vessel-a\"><title>&lt;a&gt;\nnote</title>"));
+        assert!(svg.contains("role=\"group\""));
+        Ok(())
+    }
+
+    #[test]
+    fn axes_share_a_scale_unless_one_would_be_squeezed() -> Result<(), FigureError> {
+        let spread = |y: f64| map(vec![point(-1.0, -y), point(1.0, y)]);
+        assert!(score_map(&spread(0.8))?.1);
+        assert!(!score_map(&spread(0.01))?.1);
+        assert!(score_map(&map(vec![])).is_err());
+        Ok(())
+    }
+}

@@ -105,3 +105,29 @@ fn legend(canvas: &Canvas<'_>) -> Result<(), FigureError> {
     canvas.line(&[(299.0, 18.0), (321.0, 18.0)], Stroke(INK, 1.3))?;
     canvas.text((327.0, 18.0), "detection level of noise, 95 %", word)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn harmonic(upr: f64, raw_mm: f64, amplitude_mm: f64) -> Harmonic {
+        Harmonic { upr, raw_mm, amplitude_mm, detection_mm: 0.01 }
+    }
+
+    #[test]
+    fn only_what_exceeds_the_noise_is_coloured() -> Result<(), FigureError> {
+        let harmonics = vec![harmonic(2.0, 0.1, 0.0999), harmonic(3.0, 0.005, 0.0)];
+        let svg = spectrum(&Spectrum { label: "test".into(), harmonics, cutoff_upr: Some(50.0) })?;
+        let strong = marker::colours()[0].hex().to_uppercase();
+        // One bar, one ring, and both in the legend.
+        assert_eq!(svg.matches(&format!("stroke=\"{strong}\"")).count(), 4);
+        assert!(!svg.contains("cut-off")); // beyond the highest harmonic
+        Ok(())
+    }
+
+    #[test]
+    fn nothing_above_zero_is_no_spectrum() {
+        let harmonics = vec![Harmonic { detection_mm: 0.0, ..harmonic(2.0, 0.0, 0.0) }];
+        assert!(spectrum(&Spectrum { label: "test".into(), harmonics, cutoff_upr: None }).is_err());
+    }
+}

@@ -218,3 +218,16 @@ fn grouping(clusters: Option<&Table>, space: SpaceName) -> Result<Grouping, Repo
     }
     Ok(grouping)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bound_is_said_as_a_bound() {
+        let reading = Reading { value: 0.01, u: 0.004, unit: "mm".into(), limit: Some(0.0361), below: true };
+        assert_eq!((reading.spoken(), reading.bound()), ("< 0.036".to_owned(), 0.0361));
+        let volume = Reading { value: 123_456.0, u: 1000.0, unit: "mm3".into(), limit: None, below: false };
+        assert_eq!(volume.spoken(), "123.5 (1.0)");
+    }
+}

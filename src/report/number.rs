@@ -6,7 +6,7 @@ pub(super) fn plain(value: f64, digits: i32) -> String {
         return "0".to_owned();
     }
     let magnitude = value.abs().log10().floor() as i32;
-    if !(-5..9).contains(&magnitude) {
+    if !(-4..9).contains(&magnitude) {
         return power_of_ten(value, digits);
     }
     at_place(value, magnitude - digits + 1)

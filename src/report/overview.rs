@@ -41,8 +41,8 @@ pub(super) fn overview(corpus: &Corpus<'_>) -> Result<String, TableError> {
         .collect();
     let mut headings = vec![
         Heading("Vessel", false),
-        Heading("By form", false),
-        Heading("By precision", false),
+        Heading("Form group", false),
+        Heading("Precision group", false),
         Heading("Grade (u)", true),
     ];
     headings.extend(shown.iter().map(|(_, name)| Heading(name, true)));
@@ -57,7 +57,7 @@ pub(super) fn overview(corpus: &Corpus<'_>) -> Result<String, TableError> {
 
 fn group(corpus: &Corpus<'_>, vessel: &Vessel<'_>, space: SpaceName) -> String {
     let grouping = corpus.grouping(space);
-    grouping.of.get(vessel.id).map_or_else(|| "\u{2013}".to_owned(), |index| grouping.title(*index))
+    grouping.of.get(vessel.id).map_or_else(|| "\u{2013}".to_owned(), |index| grouping.names[*index].clone())
 }
 
 fn grade(scores: Option<&Table>, row: Option<usize>) -> Cell {

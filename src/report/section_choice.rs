@@ -56,3 +56,30 @@ pub(super) fn outer_sections(table: &Table, rows: impl Iterator<Item = usize>) -
     });
     Ok(OuterSections { body: low.zip(high), measured: with_deviation.len(), chosen })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    use crate::table::Column;
+
+    #[test]
+    fn middle_deviation_of_the_body_stands_for_the_vessel() -> Result<(), TableError> {
+        let flags = [false, true, true, true, true].map(Some);
+        let table = Table::new(
+            "sections",
+            vec![
+                Column::texts("wall", ["outer", "outer", "outer", "outer", "inner"]),
+                Column::floats("height_mm", [1.0, 2.0, 3.0, 4.0, 5.0]),
+                Column::floats("radius_mm", [10.0; 5]),
+                Column::floats("ront_lsci_mm", [0.9, 0.3, 0.1, 0.2, 0.2]),
+                Column::optional_floats("detection_limit_mm", [None; 5]),
+                Column::optional_flags("body", flags),
+            ],
+        )?;
+        let found = outer_sections(&table, 0..5)?;
+        assert_eq!((found.body, found.measured), (Some((2.0, 4.0)), 3));
+        assert_eq!(found.chosen.map(|s| s.height), Some(4.0)); // 0.2 of 0.1, 0.2, 0.3
+        Ok(())
+    }
+}
