@@ -3,20 +3,23 @@
 import polars as pl
 from sklearn.metrics import adjusted_rand_score
 
-LEAST = 0.8
+# Forms are planned far apart; workshops overlap in trueness on purpose, and single vessels are planned to fit neither.
+LEAST_FORM = 0.9
+LEAST_PRECISION = 0.7
 
 
-def compare(run, found, truth):
-    table = run.table("clusters").join(pl.read_csv(run.corpus / "truth.csv"), on="vessel_id").drop_nulls([found, truth])
+def compare(run, found, planned, least):
+    truth = pl.read_csv(run.corpus / "truth.csv").filter(pl.col("role") == "workshop")
+    table = run.table("clusters").join(truth, on="vessel_id").drop_nulls([found, planned])
     assert table.height >= 12, table.height
-    index = adjusted_rand_score(table[truth], table[found])
-    assert index >= LEAST, index
+    index = adjusted_rand_score(table[planned], table[found])
+    assert index >= least, index
     return f"{table.height} vessels, adjusted Rand index {index:.3f}"
 
 
 def check_form_groups(run):
-    return compare(run, "form_cluster", "form_group")
+    return compare(run, "form_cluster", "form", LEAST_FORM)
 
 
 def check_precision_groups(run):
-    return compare(run, "precision_cluster", "precision_group")
+    return compare(run, "precision_cluster", "workshop", LEAST_PRECISION)

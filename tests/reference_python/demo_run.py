@@ -27,10 +27,12 @@ class DemoRun:
         return self.table("scans").filter(pl.col("status") == "reduced")
 
     def chosen(self, count: int) -> list[dict]:
-        """A few reduced scans, spread over the table, whole enough that a plain fit may be compared."""
-        whole = self.scans.filter((pl.col("masked_outer") < 0.001) & (pl.col("coverage_outer") > 0.97)).sort("scan_id")
-        rows = whole.to_dicts()
-        assert rows, "no scan without anything set aside"
+        """A few reduced scans, spread over the table: whole and upright enough that a plain fit may be compared."""
+        outer = self.table("profiles").filter(pl.col("wall") == "outer")
+        upright = outer.group_by("scan_id").agg((pl.col("height_mm").max() > pl.col("radius_mm").max()).alias("upright"))
+        whole = self.scans.filter((pl.col("masked_outer") < 0.001) & (pl.col("coverage_outer") > 0.97))
+        rows = whole.join(upright.filter("upright"), on="scan_id").sort("scan_id").to_dicts()
+        assert rows, "no upright scan without anything set aside"
         return [rows[i] for i in np.unique(np.linspace(0, len(rows) - 1, count).astype(int))]
 
     def points(self, scan: dict) -> np.ndarray:
