@@ -3,7 +3,7 @@
 use nalgebra::{Matrix3, Point2, Vector2, Vector3, distance};
 
 use super::ray::Ray;
-use super::working_set::{self, Ring};
+use super::working_set::{self, Annulus};
 use super::{Circle, CircleError, check, circumcenter, least_squares};
 
 /// Steps of the linearised problem; round profiles need 2 or 3.
@@ -44,13 +44,13 @@ pub fn inscribed(points: &[Point2<f64>]) -> Result<Circle, CircleError> {
 /// As [`inscribed`].
 pub fn inscribed_from(points: &[Point2<f64>], start: Point2<f64>) -> Result<Circle, CircleError> {
     check(points, 3)?;
-    let ring = working_set::solve(points, start, |few, start| {
+    let annulus = working_set::solve(points, start, |few, start| {
         let circle = uphill(few, start)?;
         let inner_square =
             few.iter().map(|point| working_set::square(*point, circle.center)).fold(f64::INFINITY, f64::min);
-        Ok(Ring { center: circle.center, inner_square, outer_square: f64::INFINITY })
+        Ok(Annulus { center: circle.center, inner_square, outer_square: f64::INFINITY })
     })?;
-    Ok(Circle { center: ring.center, radius: ring.inner_square.sqrt() })
+    Ok(Circle { center: annulus.center, radius: annulus.inner_square.sqrt() })
 }
 
 /// The inscribed circle of a few points.

@@ -3,7 +3,7 @@
 use nalgebra::{Matrix4, Point2, Vector2, Vector4};
 
 use super::ray::Ray;
-use super::working_set::{self, Ring};
+use super::working_set::{self, Annulus};
 use super::{Circle, CircleError, check, least_squares};
 
 /// Steps of the linearised problem; round profiles need 2 or 3.
@@ -81,15 +81,15 @@ pub fn minimum_zone(points: &[Point2<f64>]) -> Result<Zone, CircleError> {
 /// As [`minimum_zone`].
 pub fn minimum_zone_from(points: &[Point2<f64>], start: Point2<f64>) -> Result<Zone, CircleError> {
     check(points, 4)?;
-    let ring = working_set::solve(points, start, |few, start| {
+    let annulus = working_set::solve(points, start, |few, start| {
         let center = downhill(few, start)?.center;
         let squares = few.iter().map(|point| working_set::square(*point, center));
         let (inner_square, outer_square) = squares.fold((f64::INFINITY, 0.0), |(low, high), square| {
             (if square < low { square } else { low }, if square > high { square } else { high })
         });
-        Ok(Ring { center, inner_square, outer_square })
+        Ok(Annulus { center, inner_square, outer_square })
     })?;
-    Ok(Zone { center: ring.center, outer: ring.outer_square.sqrt(), inner: ring.inner_square.sqrt() })
+    Ok(Zone { center: annulus.center, outer: annulus.outer_square.sqrt(), inner: annulus.inner_square.sqrt() })
 }
 
 /// The minimum zone of a few points.
