@@ -1,8 +1,8 @@
 //! Integration tests: one binary, one module per question.
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::print_stdout, clippy::print_stderr)]
 
-mod demo;
 mod architecture;
+mod demo;
 mod format;
 mod math;
 mod report;
