@@ -7,7 +7,7 @@ use super::marker::{self, Marker};
 use super::palette::{BAR, GRID, INK};
 use super::score_map::{ScorePoint, close_link, open_link};
 
-/// What the figure shows; of each point only `x`, `u_x`, `group`, `outlier` and the words are used.
+/// What the figure shows; of each point `y` is not used.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Grades {
     /// What the figure is, for readers who cannot see it.
@@ -41,7 +41,7 @@ pub fn grades(figure: &Grades) -> Result<String, FigureError> {
     let bottom = 20.0 + ROW * rows as f64;
     let low = figure.points.iter().map(|p| p.x).fold(f64::INFINITY, f64::min);
     let high = figure.points.iter().map(|p| p.x).fold(f64::NEG_INFINITY, f64::max);
-    let margin = 0.05 * (high - low).max(1.0);
+    let margin = 0.06 * (high - low).max(1.0);
     let x = Axis::linear(low - margin, high + margin, &figure.x_label, 8);
     let y = Axis::linear(0.0, rows as f64, "", 1).with_ticks(Vec::new());
     let frame = Frame { left: 150.0, top: 20.0, right: WIDTH - 15.0, bottom, x, y };
@@ -74,6 +74,13 @@ pub fn grades(figure: &Grades) -> Result<String, FigureError> {
             }
             if point.outlier {
                 canvas.circle(at(point.x), MARK + 4.0, Stroke(INK, 1.4))?;
+            }
+            if point.at_most {
+                let (x, y) = at(point.x);
+                let line = Stroke(Marker::of(point.group).colour(&colours), 1.6);
+                canvas.line(&[(x, y - 5.0), (x, y + 5.0)], line)?;
+                canvas.line(&[(x, y), (x - 16.0, y)], line)?;
+                return canvas.line(&[(x - 11.0, y - 4.0), (x - 16.0, y), (x - 11.0, y + 4.0)], line);
             }
             Marker::of(point.group).draw(canvas, at(point.x), MARK, &colours)
         })?;

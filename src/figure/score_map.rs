@@ -27,6 +27,8 @@ pub struct ScorePoint {
     pub u_x: Option<f64>,
     /// Standard uncertainty of `y`, where known.
     pub u_y: Option<f64>,
+    /// Whether `x` is only an upper bound; heeded by the strip of grades.
+    pub at_most: bool,
     /// Index of the vessel's group; `None` for no group.
     pub group: Option<usize>,
     /// Whether to ring and name the point.
@@ -254,6 +256,7 @@ mod tests {
             y,
             u_x: Some(0.1),
             u_y: None,
+            at_most: false,
             group: Some(0),
             outlier: true,
         }

@@ -80,6 +80,8 @@ pub(super) struct Corpus<'a> {
     pub(super) form: Grouping,
     pub(super) precision: Grouping,
     pub(super) measures: RowIndex<'a>,
+    /// Rows of `precision_residuals` by vessel.
+    pub(super) residuals: RowIndex<'a>,
 }
 
 impl<'a> Corpus<'a> {
@@ -92,6 +94,7 @@ impl<'a> Corpus<'a> {
             form: grouping(tables.get("clusters"), SpaceName::Form)?,
             precision: grouping(tables.get("clusters"), SpaceName::Precision)?,
             measures: RowIndex::new(tables.get("measures"), "vessel_id")?,
+            residuals: RowIndex::new(tables.get("precision_residuals"), "vessel_id")?,
             tables: tables.clone(),
         })
     }

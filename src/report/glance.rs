@@ -157,8 +157,10 @@ fn standing_out(corpus: &Corpus<'_>) -> String {
         standing.iter().filter(says).count()
     };
     let (finer, coarser) = (toward("finer"), toward("coarser"));
-    let others = standing.len() - finer - coarser;
-    let ways = [(finer, "made finer than expected"), (coarser, "made coarser than expected"), (others, "by form")];
+    let by_form = |v: &&&Vessel<'_>| v.outlier_row.is_some_and(|row| cells::flag(source, "form_outlier", row));
+    let others = standing.iter().filter(by_form).count();
+    let ways =
+        [(finer, "made finer than expected"), (coarser, "made coarser than expected"), (others, "of unusual form")];
     let ways: Vec<String> = ways.iter().filter(|(n, _)| *n > 0).map(|(n, way)| format!("{n} {way}")).collect();
     paragraph(&format!(
         "<strong>{} out</strong> from {} peers: {}. <a href=\"#outliers\">Grounds</a>.",

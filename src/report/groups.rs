@@ -1,6 +1,7 @@
 //! The groups: mean forms, what the components mean, how many groups there are.
 
 use super::ReportError;
+use super::agreement::{agreement, precision_components};
 use super::cells;
 use super::corpus::{Corpus, SpaceName};
 use super::html::{left_out, part};
@@ -11,6 +12,8 @@ use crate::figure::criterion::{Candidate, CriterionPanel, Method, criterion};
 use crate::figure::forms::{FormPanel, Outline, forms};
 use crate::table::{Table, TableError};
 
+/// How `form_means` names the mean of all vessels.
+const ALL_VESSELS: &str = "0";
 /// Components whose ends are drawn.
 const MOST_COMPONENTS: usize = 4;
 
@@ -22,7 +25,7 @@ pub(super) fn groups(corpus: &Corpus<'_>) -> Result<Shown, ReportError> {
     if means.is_empty() {
         shown.markup.push_str(&left_out("No mean forms are in the tables: the vessels were not grouped by form."));
     } else {
-        let caption = "Mean outline of each group by form, size left aside.";
+        let caption = "Mean outline of each group by form, size left aside; dashed: the mean of all vessels.";
         shown.add("group_means.svg", forms("Mean forms of the groups", &means)?, caption);
     }
     shown.markup.push_str("<h3>What the components of form mean</h3>\n");
@@ -35,7 +38,9 @@ pub(super) fn groups(corpus: &Corpus<'_>) -> Result<Shown, ReportError> {
         shown.add("form_axes.svg", forms("Forms at the ends of the components", &ends)?, caption);
     }
     add_scree(corpus, &mut shown)?;
+    shown.markup.push_str(&precision_components(corpus));
     add_choice(corpus, &mut shown)?;
+    shown.markup.push_str(&agreement(corpus));
     shown.markup = part("groups", "Groups and components", &shown.markup);
     Ok(shown)
 }
@@ -52,14 +57,25 @@ fn mean_forms(corpus: &Corpus<'_>) -> Result<Vec<FormPanel>, TableError> {
             None => outlines.push((cluster, vec![(radius, height)])),
         }
     }
+    let overall = outlines.iter().find(|(name, _)| name == ALL_VESSELS).map(|(_, path)| path.clone());
     let panel = |(name, path): (String, Vec<(f64, f64)>)| {
         let group = corpus.form.names.iter().position(|n| *n == name);
+        let own = Outline { path, group, dashed: false };
+        if name == ALL_VESSELS {
+            return FormPanel {
+                title: vec!["all vessels".to_owned()],
+                outlines: vec![Outline { dashed: true, ..own }],
+            };
+        }
         let size = group.map(|g| count(corpus.form.size(g), "vessel", "vessels"));
         let stable = group.and_then(|g| corpus.form.stability.get(g).copied().flatten());
         let stable = stable.map(|s| format!(", stability {s:.2}")).unwrap_or_default();
         let second = size.map(|s| format!("{s}{stable}"));
-        let title = std::iter::once(format!("group {name}")).chain(second).collect();
-        FormPanel { title, outlines: vec![Outline { path, group, dashed: false }] }
+        let beside = overall.iter().map(|path| Outline { path: path.clone(), group: None, dashed: true });
+        FormPanel {
+            title: std::iter::once(format!("group {name}")).chain(second).collect(),
+            outlines: beside.chain([own]).collect(),
+        }
     };
     Ok(outlines.into_iter().map(panel).collect())
 }
@@ -117,7 +133,7 @@ fn add_choice(corpus: &Corpus<'_>, shown: &mut Shown) -> Result<(), ReportError>
 
 /// One panel per space and criterion, from the rows of `choice`.
 fn panels(corpus: &Corpus<'_>, table: &Table) -> Result<Vec<CriterionPanel>, TableError> {
-    let (ks, values) = (table.integers("k")?, table.floats("value")?);
+    let (ks, values) = (table.integers("groups")?, table.floats("value")?);
     let mut panels: Vec<((&str, &str), CriterionPanel)> = Vec::new();
     for row in 0..table.rows() {
         let (Some(k), Some(value)) = (ks[row], values[row]) else { continue };

@@ -4,7 +4,7 @@ use super::ReportError;
 use super::cells;
 use super::corpus::{Corpus, SpaceName, Vessel};
 use super::html::{figure, left_out, part};
-use super::number::{measured, percent};
+use super::number::{count, measured, percent};
 use super::tables::RowIndex;
 use crate::figure::grades::{Grades, grades};
 use crate::figure::score_map::{AxisForm, ScoreMap, ScorePoint, score_map};
@@ -77,8 +77,13 @@ fn add_map(
         SpaceName::Form => "Vessels near each other have like outlines, size left aside.",
         SpaceName::Precision => "Vessels near each other were made alike truly, by all measures of precision together.",
     };
+    let missing = corpus.measured().count().saturating_sub(map.points.len());
+    let missing = match missing {
+        0 => String::new(),
+        n => format!(" {} no place here, too little being measured.", count(n, "vessel has", "vessels have")),
+    };
     let caption = format!(
-        "{what} {forms}{bars}{scale} Groups differ in colour and shape; ringed points stand out. Point at a vessel for its name; \
+        "{what} {forms}{bars}{scale}{missing} Groups differ in colour and shape; ringed points stand out. Point at a vessel for its name; \
          click, or press Enter, for its part of the report."
     );
     shown.add(file, svg, &caption);
@@ -153,6 +158,7 @@ fn point_of(corpus: &Corpus<'_>, vessel: &Vessel<'_>, space: SpaceName) -> Score
         y: 0.0,
         u_x: None,
         u_y: None,
+        at_most: false,
         group,
         outlier: vessel.stands_out,
     }
@@ -183,7 +189,8 @@ pub(super) fn drawn_axes(corpus: &Corpus<'_>) -> Result<Vec<DrawnAxis>, TableErr
     let (radii, heights) = (table.floats("radius_rel")?, table.floats("height_rel")?);
     let mut drawn: Vec<DrawnAxis> = Vec::new();
     for row in 0..table.rows() {
-        let (Some(component), Some(side)) = (cells::number(table, "component", row), cells::number(table, "side", row))
+        let (Some(component), Some(side)) =
+            (cells::number(table, "component", row), cells::number(table, "deviations", row))
         else {
             continue;
         };
@@ -206,9 +213,10 @@ fn add_grades(corpus: &Corpus<'_>, shown: &mut Shown) -> Result<(), ReportError>
     let rows = RowIndex::new(Some(scores), "vessel_id")?;
     let point = |vessel: &Vessel<'_>| {
         let row = rows.rows(vessel.id).next()?;
-        let x = cells::number(scores, "precision_grade", row)?;
+        let grade = cells::number(scores, "precision_grade", row);
+        let x = grade.or_else(|| cells::number(scores, "precision_grade_at_most", row))?;
         let u_x = cells::number(scores, "u_precision_grade", row);
-        Some(ScorePoint { x, u_x, ..point_of(corpus, vessel, SpaceName::Precision) })
+        Some(ScorePoint { x, u_x, at_most: grade.is_none(), ..point_of(corpus, vessel, SpaceName::Precision) })
     };
     let points: Vec<ScorePoint> = corpus.vessels.iter().filter_map(point).collect();
     if points.is_empty() {
@@ -220,8 +228,9 @@ fn add_grades(corpus: &Corpus<'_>, shown: &mut Shown) -> Result<(), ReportError>
         points,
         groups: titles(corpus, SpaceName::Precision),
     };
-    let caption = "How truly each vessel was made, relative to its size: the grade whose standard tolerance equals its deviation. \
-                   Five grades are a factor of ten. Bars reach two standard uncertainties to each side.";
+    let caption = "How truly each vessel was made, relative to its size: the grade whose standard tolerance equals the roundness deviation of its outer wall. \
+                   Five grades are a factor of ten. Bars reach two standard uncertainties to each side; arrows are vessels whose \
+                   roundness is below its detection limit, so that their grade is only known to be finer.";
     shown.markup.push_str("<h3>Grades of precision</h3>\n");
     shown.add("precision_grades.svg", grades(&figure)?, caption);
     Ok(())

@@ -5,6 +5,7 @@
 //! - [`ReportFacts`]: what the tables do not know: title, seed, versions, parameters
 //! - [`Rendered`]: what comes out; [`ReportError`]: why nothing came out
 
+mod agreement;
 mod cells;
 mod corpus;
 mod document;
@@ -18,6 +19,7 @@ mod method;
 mod number;
 mod outliers;
 mod overview;
+mod peers;
 mod render;
 mod scans;
 mod section_choice;

@@ -4,6 +4,7 @@ use super::cells;
 use super::corpus::Corpus;
 use super::html::{Cell, Heading, left_out, paragraph, part, table};
 use super::number::plain;
+use crate::table::Table;
 
 /// The part on vessels that stand out.
 pub(super) fn outliers(corpus: &Corpus<'_>) -> String {
@@ -30,9 +31,10 @@ fn inner(corpus: &Corpus<'_>) -> String {
             vec![
                 Cell::markup(vessel.link()),
                 Cell::words(&grounds(corpus, row)),
+                number("form_distance", row, 2),
                 number("form_p", row, 2),
                 number("form_q", row, 2),
-                number("precision_residual", row, 3),
+                times_usual(source, row),
                 number("precision_p", row, 2),
                 number("precision_q", row, 2),
                 Cell::words(cells::text(source, "direction", row).unwrap_or("\u{2013}")),
@@ -42,16 +44,25 @@ fn inner(corpus: &Corpus<'_>) -> String {
     let headings = [
         Heading("Vessel", false),
         Heading("Grounds", false),
+        Heading("Form distance, s.d.", true),
         Heading("Form p", true),
         Heading("Form q", true),
-        Heading("Precision residual, s.d.", true),
+        Heading("Deviation, times usual", true),
         Heading("Precision p", true),
         Heading("Precision q", true),
         Heading("Direction", false),
     ];
     let caption = "Vessels that stand out. p: how often a vessel of this corpus would lie as far off by chance; q: the same, \
-                   adjusted for the number of vessels tried. A negative residual is finer than its peers.";
+                   adjusted for the number of vessels tried. Deviation, times usual: over all measures of precision; below 1 is \
+                   finer than its peers, above 1 coarser.";
     table(caption, &headings, &rows, true)
+}
+
+/// How many times the usual deviation a vessel shows; the table holds its natural logarithm.
+fn times_usual(source: &Table, row: usize) -> Cell {
+    let residual = cells::number(source, "precision_residual", row);
+    let sign = if cells::flag(source, "precision_bound", row) { "\u{2264} " } else { "" };
+    Cell::number(residual.map(|r| format!("{sign}{}", plain(r.exp(), 2))), residual)
 }
 
 /// The smaller of a row's two q-values.

@@ -63,6 +63,9 @@ fn group(corpus: &Corpus<'_>, vessel: &Vessel<'_>, space: SpaceName) -> String {
 fn grade(scores: Option<&Table>, row: Option<usize>) -> Cell {
     let value = |name| cells::number(scores?, name, row?);
     let grade = value("precision_grade");
+    if let (None, Some(most)) = (grade, value("precision_grade_at_most")) {
+        return Cell::number(Some(format!("< {}", plain(most, 2))), Some(most));
+    }
     let reading = grade.map(|grade| match value("u_precision_grade") {
         Some(u) => {
             let (grade, u) = measured(grade, u);

@@ -82,6 +82,7 @@ pub(crate) fn corpus(vessels: usize) -> Vec<Table> {
     tables.extend([measures(&all), vessels_table(&all), scan_measures(&scans)]);
     tables.extend([scores("form_scores", &all), scores("precision_scores", &all), clusters(&all), outliers(&all)]);
     tables.extend([scree(), form_means(), form_axes_drawn(), choice()]);
+    tables.extend([agreement(), precision_axes(), precision_residuals(&all)]);
     tables
 }
 
@@ -334,8 +335,14 @@ fn scores(name: &str, all: &[Made]) -> Table {
         columns.push(Column::floats(&format!("u_pc{component}"), all.iter().map(|v| 2.0 * v.noise)));
     }
     if !form {
-        columns.push(Column::floats("precision_grade", all.iter().map(|v| 12.0 + 5.0 * lobe(v).log10())));
-        columns.push(Column::floats("u_precision_grade", all.iter().map(|v| 4.0 * v.noise)));
+        let below = |v: &Made| v.fine && v.noise > 0.01;
+        let grade = |v: &Made| 12.0 + 5.0 * lobe(v).log10();
+        let known = |v: &Made| (!below(v)).then(|| grade(v));
+        columns.push(Column::optional_floats("precision_grade", all.iter().map(known)));
+        let u = |v: &Made| (!below(v)).then_some(4.0 * v.noise);
+        columns.push(Column::optional_floats("u_precision_grade", all.iter().map(u)));
+        let most = |v: &Made| below(v).then_some(5.2);
+        columns.push(Column::optional_floats("precision_grade_at_most", all.iter().map(most)));
     }
     table(name, columns)
 }
@@ -358,12 +365,13 @@ fn clusters(all: &[Made]) -> Table {
 
 fn outliers(all: &[Made]) -> Table {
     let stands = |i: usize| i % 13 == 4;
-    let residual = |i: usize| if stands(i) { if i % 2 == 0 { -5.2 } else { 4.1 } } else { 0.4 };
+    let residual = |i: usize| if stands(i) { if i % 2 == 0 { -1.2 } else { 1.1 } } else { 0.4 };
     let direction = |i: usize| stands(i).then(|| if i % 2 == 0 { "finer" } else { "coarser" }.to_owned());
     table(
         "outliers",
         vec![
             Column::texts("vessel_id", all.iter().map(|v| v.id.clone())),
+            Column::floats("form_distance", all.iter().map(|_| 1.2)),
             Column::floats("form_p", all.iter().map(|_| 0.4)),
             Column::floats("form_q", all.iter().map(|_| 0.8)),
             Column::floats("precision_residual", (0..all.len()).map(residual)),
@@ -389,6 +397,48 @@ fn outliers(all: &[Made]) -> Table {
     )
 }
 
+fn agreement() -> Table {
+    table(
+        "agreement",
+        vec![
+            Column::texts("space", ["form", "form", "precision"]),
+            Column::texts("method", ["published", "ward", "published"]),
+            Column::integers("groups", [2, 3, 2]),
+            Column::floats("adjusted_rand", [1.0, 0.87, 1.0]),
+            Column::optional_floats("silhouette", [Some(0.61), Some(0.5), None]),
+            Column::optional_floats("p_one_group", [Some(0.0), None, Some(0.01)]),
+        ],
+    )
+}
+
+fn precision_axes() -> Table {
+    table(
+        "precision_axes",
+        vec![
+            Column::integers("component", [1, 2]),
+            Column::floats("explained", [0.62, 0.21]),
+            Column::floats("loading_roundness_outer", [0.7, -0.2]),
+            Column::floats("loading_coaxiality_inner", [0.71, 0.9]),
+        ],
+    )
+}
+
+fn precision_residuals(all: &[Made]) -> Table {
+    let measures = ["coaxiality_inner", "roundness_outer"];
+    let rows: Vec<(&Made, &str)> = all.iter().flat_map(|v| measures.map(|m| (v, m))).collect();
+    table(
+        "precision_residuals",
+        vec![
+            Column::texts("vessel_id", rows.iter().map(|r| r.0.id.clone())),
+            Column::texts("measure", rows.iter().map(|r| r.1)),
+            Column::floats("residual", rows.iter().map(|r| if r.0.fine { -0.69 } else { 0.2 })),
+            Column::floats("spread", rows.iter().map(|_| 0.3)),
+            Column::optional_flags("bound", rows.iter().map(|r| Some(r.0.fine && r.0.noise > 0.01))),
+            Column::floats("usual_mm", rows.iter().map(|_| 0.12)),
+        ],
+    )
+}
+
 fn scree() -> Table {
     let shares = [0.62, 0.21, 0.09, 0.04, 0.02];
     let rows: Vec<(&str, i64, f64)> =
@@ -410,7 +460,7 @@ fn drawn(jar: bool, stretch: f64) -> Vec<(i64, f64, f64)> {
 }
 
 fn form_means() -> Table {
-    let rows: Vec<(i64, (i64, f64, f64))> = [(1, true, 1.1), (2, false, 0.8)]
+    let rows: Vec<(i64, (i64, f64, f64))> = [(0, true, 0.95), (1, true, 1.1), (2, false, 0.8)]
         .into_iter()
         .flat_map(|(cluster, jar, stretch)| drawn(jar, stretch).into_iter().map(move |s| (cluster, s)))
         .collect();
@@ -437,7 +487,7 @@ fn form_axes_drawn() -> Table {
         "form_axes_drawn",
         vec![
             Column::integers("component", rows.iter().map(|r| r.0)),
-            Column::integers("side", rows.iter().map(|r| r.1)),
+            Column::floats("deviations", rows.iter().map(|r| r.1 as f64)),
             Column::integers("station", rows.iter().map(|r| r.2.0)),
             Column::floats("height_rel", rows.iter().map(|r| r.2.1)),
             Column::floats("radius_rel", rows.iter().map(|r| r.2.2)),
@@ -466,7 +516,7 @@ fn choice() -> Table {
             Column::texts("space", rows.iter().map(|r| r.0)),
             Column::texts("method", rows.iter().map(|r| r.1)),
             Column::texts("criterion", rows.iter().map(|r| r.2)),
-            Column::integers("k", rows.iter().map(|r| r.3)),
+            Column::integers("groups", rows.iter().map(|r| r.3)),
             Column::floats("value", rows.iter().map(|r| r.4)),
             Column::optional_flags("chosen", rows.iter().map(|r| Some(r.5))),
         ],
