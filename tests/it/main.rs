@@ -2,7 +2,9 @@
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::print_stdout, clippy::print_stderr)]
 
 mod architecture;
+mod cli;
 mod demo;
+mod deviation;
 mod format;
 mod math;
 mod report;
