@@ -73,7 +73,11 @@ fn section_side(
         } else {
             vessel.outer.iter().rposition(|(_, z)| *z < end.1).map_or(0, |last_below| last_below + 1)
         };
-        let wall: Vec<Point> = outer[seen_from..].iter().chain(&inner).copied().collect();
+        // Where the underside was not seen the floor's thickness is unknown: the wall ends above the foot's edge.
+        let edge = vessel.outer.first().map_or(0.0, |(r, _)| *r);
+        let floor_known = edge <= REACHES_AXIS * widest;
+        let seen_to = vessel.inner.iter().position(|(r, _)| !floor_known && *r < edge).unwrap_or(inner.len());
+        let wall: Vec<Point> = outer[seen_from..].iter().chain(&inner[..seen_to]).copied().collect();
         canvas.fill(&wall, INK)?;
         canvas.line(&inner, Stroke(INK, 1.2))?;
     }
@@ -150,6 +154,19 @@ mod tests {
         let wall = svg.split("<polygon").nth(1).and_then(|rest| rest.split("points=").nth(1)).unwrap_or("");
         let points = wall.split('"').nth(1).unwrap_or("").split_whitespace().count();
         assert_eq!(points, 3); // the rim's outer point and two inner: the outer wall below is left out
+        Ok(())
+    }
+
+    #[test]
+    fn floor_is_not_filled_where_the_underside_was_not_seen() -> Result<(), FigureError> {
+        let inner = vec![(45.0, 100.0), (45.0, 5.0), (0.0, 5.0)];
+        let corners = |outer: Vec<(f64, f64)>| -> Result<usize, FigureError> {
+            let svg = half_section(&HalfSection { outer, inner: inner.clone(), ..cylinder() })?;
+            let wall = svg.split("<polygon").nth(1).and_then(|rest| rest.split("points=").nth(1)).unwrap_or("");
+            Ok(wall.split('"').nth(1).unwrap_or("").split_whitespace().count())
+        };
+        assert_eq!(corners(cylinder().outer)?, 6);
+        assert_eq!(corners(vec![(40.0, 0.0), (50.0, 100.0)])?, 4); // two of the outer wall, two of the inner
         Ok(())
     }
 

@@ -5,6 +5,10 @@ use std::collections::BTreeSet;
 /// Longest slug without its number.
 const LONGEST: usize = 60;
 
+/// Names that stand for devices on some systems and cannot be files.
+const DEVICES: [&str; 12] =
+    ["con", "prn", "aux", "nul", "com1", "com2", "com3", "com4", "lpt1", "lpt2", "lpt3", "lpt4"];
+
 /// One slug per name, all different: lower-case letters, digits and hyphens.
 ///
 /// Compared without regard to case, since some file systems do not tell cases apart.
@@ -34,7 +38,11 @@ fn slug(name: &str) -> String {
         }
     }
     let trimmed = slug.trim_end_matches('-');
-    if trimmed.is_empty() { "vessel".to_owned() } else { trimmed.to_owned() }
+    match trimmed {
+        "" => "vessel".to_owned(),
+        name if DEVICES.contains(&name) => format!("vessel-{name}"),
+        name => name.to_owned(),
+    }
 }
 
 #[cfg(test)]
@@ -45,5 +53,6 @@ mod tests {
     fn slugs_are_plain_and_all_different() {
         let found = slugs(["SH 1907/3", "sh-1907-3", "<script>", "Krug \u{e4}\u{f6}", "\u{e4}", "", "sh-1907-3-2"]);
         assert_eq!(found, ["sh-1907-3", "sh-1907-3-2", "script", "krug", "vessel", "vessel-2", "sh-1907-3-2-2"]);
+        assert_eq!(slugs(["NUL"]), ["vessel-nul"]);
     }
 }
