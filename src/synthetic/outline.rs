@@ -74,8 +74,11 @@ impl Meridian {
         if outer.len() < 2 || follow + 2 > outer.len() {
             return Err(OutlineError::TooFewCorners(outer.len()));
         }
-        if let Some(index) = outer.windows(2).position(|pair| !(pair[1].height_mm > pair[0].height_mm)) {
-            return Err(OutlineError::Falling(index));
+        for (index, pair) in outer.windows(2).enumerate() {
+            let climbs = pair[1].height_mm > pair[0].height_mm;
+            if !climbs {
+                return Err(OutlineError::Falling(index));
+            }
         }
         let inner = inner_corners(&outer[follow..], wall_mm, floor_mm)?;
         let mut corners = underside(outer[0], wall_mm, recess_mm)?;
@@ -94,13 +97,15 @@ impl Meridian {
 
 /// The corners before the foot corner, from the axis on.
 fn underside(foot: Corner, wall_mm: f64, recess_mm: f64) -> Result<Vec<Corner>, OutlineError> {
-    if !(recess_mm > 0.0) {
+    if recess_mm <= 0.0 {
         return Ok(vec![Corner::new(0.0, 0.0, 0.0)]);
     }
     let ring_inside = foot.radius_mm - wall_mm;
     // The ring's inner flank leans by as much as it is high, so that the recess can be scanned.
     let recess_edge = ring_inside - recess_mm;
-    if !(recess_edge > 0.0) {
+    // Also false for a recess that is no number.
+    let fits = recess_edge > 0.0;
+    if !fits {
         return Err(OutlineError::Recess(recess_mm));
     }
     Ok(vec![
@@ -133,7 +138,7 @@ fn inner_corners(outer: &[Corner], wall_mm: f64, floor_mm: f64) -> Result<Vec<Co
         let turn = cross(a.1, b.1);
         let along = cross([b.0[0] - a.0[0], b.0[1] - a.0[1]], b.1) / turn;
         let height = a.0[1] + along * a.1[1];
-        if !(height > floor_mm) {
+        if height <= floor_mm {
             // The floor lies higher than this corner: the wall above it runs straight into the floor.
             break;
         }
@@ -189,7 +194,8 @@ fn assemble(corners: &[Corner], rim: usize, ring_top: Option<usize>) -> Meridian
         let (before, after) = (direction[index], direction[index + 1]);
         let turn = cross(before, after).atan2(dot(before, after));
         let radius = tangent[index + 1] / (0.5 * turn.abs()).tan();
-        if !(radius > 1e-9) {
+        // A straight corner or one left sharp.
+        if radius.is_nan() || radius <= 1e-9 {
             continue;
         }
         let from = along(corners[index + 1].place(), before, -tangent[index + 1]);
