@@ -2,8 +2,8 @@
 //!
 //! - [`plan`]: which vessels, by whom, how true, how scanned; from a number and a seed
 //! - [`handful`]: a few small scans, those that ship with the program
-//! - [`write`]: scans, catalogue, study and the truth beside them
-//! - [`Corpus`], [`CorpusVessel`], [`CorpusScan`], [`Role`]: the plan
+//! - [`write()`]: scans, catalogue, study and the truth beside them
+//! - [`Corpus`], [`CorpusVessel`], [`CorpusScan`], [`Role`], [`Make`], [`ScanSource`]: the plan
 //! - [`DemoError`]: why a corpus cannot be made
 
 mod casting;
@@ -16,7 +16,7 @@ mod scanning;
 mod tables;
 mod write;
 
-pub use corpus::{Corpus, CorpusScan, CorpusVessel, Role};
+pub use corpus::{Corpus, CorpusScan, CorpusVessel, Make, Role, ScanSource};
 pub use error::DemoError;
 pub use plan::{LEAST_VESSELS, handful, plan};
 pub use write::write;

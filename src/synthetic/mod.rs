@@ -10,7 +10,7 @@
 //! - [`Workmanship`]: irregularities drawn for a wanted roundness
 //! - [`Truth`]: the measures a perfect measurement would find
 //! - [`ScanPlan`], [`Pose`], [`Sampling`], [`Noise`], [`Coverage`], [`Patch`], [`HandlePlan`]: how the vessel is scanned
-//! - [`write`]: scan files, [`FileFormat`]
+//! - [`write()`]: scan files, [`FileFormat`]
 
 mod centre_line;
 mod clutter;
