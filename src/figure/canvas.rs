@@ -40,6 +40,17 @@ pub(super) enum Anchor {
     End,
 }
 
+impl Anchor {
+    /// The word SVG has for it.
+    pub(super) const fn word(self) -> &'static str {
+        match self {
+            Self::Start => "start",
+            Self::Middle => "middle",
+            Self::End => "end",
+        }
+    }
+}
+
 /// How a text is set.
 #[derive(Clone, Copy)]
 pub(super) struct Lettering {

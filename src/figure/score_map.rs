@@ -6,7 +6,7 @@ use super::error::FigureError;
 use super::marker::{self, Marker};
 use super::markup::escape;
 use super::oklab::Rgb;
-use super::palette::{BAR, INK, MUTED};
+use super::palette::{BAR, INK, MUTED, PAPER};
 use super::placement::Placement;
 use super::silhouette::{common_scale, silhouette};
 
@@ -66,10 +66,15 @@ pub struct ScoreMap {
 const WIDTH: f64 = 860.0;
 const HEIGHT: f64 = 640.0;
 const MARK: f64 = 5.5;
+/// Size of the letters of names.
+const NAME_SIZE: f64 = 13.0;
 /// Axes are drawn to one scale unless that would squeeze the shorter below this share of the longer.
 const LEAST_ASPECT: f64 = 0.35;
 /// Uncertainty bars reach two standard uncertainties to each side.
 const COVERAGE_FACTOR: f64 = 2.0;
+
+/// Share of the scores' range that uncertainty bars may add to each side; longer bars run to the frame.
+const MOST_FOR_BARS: f64 = 0.25;
 
 /// Draws a map of scores; returns it with whether both axes have one scale.
 ///
@@ -104,15 +109,23 @@ pub fn score_map(map: &ScoreMap) -> Result<(String, bool), FigureError> {
     Ok((drawing.finish(&map.label), one_scale))
 }
 
+/// The range of scores, with zero, some margin, and uncertainty bars as far as they do not squeeze the scores.
+fn span(scores: impl Iterator<Item = (f64, Option<f64>)>) -> (f64, f64) {
+    let scores: Vec<(f64, f64)> = scores.map(|(v, u)| (v, COVERAGE_FACTOR * u.unwrap_or(0.0))).collect();
+    let reach = |most: f64| {
+        let ends = scores.iter().map(|(v, half)| (v - half.min(most), v + half.min(most)));
+        ends.fold((0.0_f64, 0.0_f64), |(low, high), (from, to)| (low.min(from), high.max(to)))
+    };
+    let (low, high) = reach(0.0);
+    let (low, high) = reach(MOST_FOR_BARS * (high - low));
+    let margin = if high > low { 0.08 * (high - low) } else { 1.0 };
+    (low - margin, high + margin)
+}
+
 /// The plotting frame that holds every point, with both axes to one scale where that leaves both legible.
 fn frame(map: &ScoreMap, (left, top, right, bottom): (f64, f64, f64, f64)) -> (Frame, bool) {
-    let span = |pick: fn(&ScorePoint) -> f64| {
-        let (low, high) =
-            map.points.iter().map(pick).fold((0.0_f64, 0.0_f64), |(low, high), v| (low.min(v), high.max(v)));
-        let margin = if high > low { 0.08 * (high - low) } else { 1.0 };
-        (low - margin, high + margin)
-    };
-    let (x, y) = (span(|p| p.x), span(|p| p.y));
+    let x = span(map.points.iter().map(|p| (p.x, p.u_x)));
+    let y = span(map.points.iter().map(|p| (p.y, p.u_y)));
     let (width, height) = (right - left, bottom - top);
     let per_pixel = ((x.1 - x.0) / width).max((y.1 - y.0) / height);
     let used = ((x.1 - x.0) / width).min((y.1 - y.0) / height) / per_pixel;
@@ -196,8 +209,8 @@ fn draw_points(drawing: &mut Drawing, frame: &Frame, map: &ScoreMap, colours: &[
     }
     for point in map.points.iter().filter(|p| p.outlier) {
         let at = frame.at(point.x, point.y);
-        if let Some((place, anchor)) = placement.beside(at, &point.name, 13.0, limits) {
-            drawing.layer(|canvas| canvas.text(place, &point.name, Lettering::plain(anchor)))?;
+        if let Some((place, anchor)) = placement.beside(at, &point.name, NAME_SIZE, limits) {
+            drawing.markup(&format!("{}\n", name_text(place, anchor.word(), "", &point.name)));
         }
     }
     Ok(())
@@ -217,14 +230,23 @@ pub(super) fn open_link(drawing: &mut Drawing, point: &ScorePoint) {
 /// Closes the link of a point; the page's style shows its name while it is pointed at or has the keyboard's focus.
 pub(super) fn close_link(drawing: &mut Drawing, point: &ScorePoint, at: Point, middle: f64) {
     let (x, anchor) = if at.0 > middle { (at.0 - 12.0, "end") } else { (at.0 + 12.0, "start") };
-    drawing.markup(&format!(
-        "<text class=\"hover\" visibility=\"hidden\" x=\"{}\" y=\"{}\" text-anchor=\"{anchor}\" font-family=\"sans-serif\" \
-         font-size=\"140\" font-weight=\"bold\">{}</text>{}\n",
+    let shown =
+        name_text((x, at.1 - 8.0), anchor, " class=\"hover\" visibility=\"hidden\" font-weight=\"bold\"", &point.name);
+    drawing.markup(&format!("{shown}{}\n", if point.href.is_empty() { "</g>" } else { "</a>" }));
+}
+
+/// A vessel's name with a rim of the page's colour, so that it is read across lines.
+fn name_text((x, y): Point, anchor: &str, attributes: &str, name: &str) -> String {
+    format!(
+        "<text{attributes} x=\"{}\" y=\"{}\" dy=\"0.35em\" text-anchor=\"{anchor}\" font-family=\"sans-serif\" \
+         font-size=\"{}\" fill=\"{}\" stroke=\"{}\" stroke-width=\"35\" stroke-linejoin=\"round\" paint-order=\"stroke\">{}</text>",
         Drawing::steps(x),
-        Drawing::steps(at.1 - 8.0),
-        escape(&point.name),
-        if point.href.is_empty() { "</g>" } else { "</a>" }
-    ));
+        Drawing::steps(y),
+        Drawing::steps(NAME_SIZE),
+        INK.hex(),
+        PAPER.hex(),
+        escape(name)
+    )
 }
 
 fn draw_bars(canvas: &Canvas<'_>, frame: &Frame, point: &ScorePoint) -> Result<(), FigureError> {

@@ -8,6 +8,8 @@ use super::outliers::{grounds, least_q};
 
 /// Vessels named under 'look at first'.
 const MOST_FIRST: usize = 6;
+/// Vessels named for little seen or much set aside.
+const MOST_SCARCE: usize = 3;
 /// Below this share seen, a wall's values rest on little; common practice, no source.
 const LITTLE_SEEN: f64 = 0.7;
 /// Above this share set aside, a wall's values rest on little; common practice, no source.
@@ -188,7 +190,7 @@ fn first(corpus: &Corpus<'_>) -> Vec<String> {
         let more = if lost.len() > MOST_FIRST { " and others" } else { "" };
         items.push(format!("Not measured, every scan having been rejected: {}{more}", links.join(", ")));
     }
-    let scarce: Vec<String> = corpus.measured().filter_map(|v| scarcity(corpus, v)).take(MOST_FIRST).collect();
+    let scarce: Vec<String> = corpus.measured().filter_map(|v| scarcity(corpus, v)).take(MOST_SCARCE).collect();
     items.extend(scarce);
     items
 }

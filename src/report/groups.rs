@@ -134,21 +134,23 @@ fn add_choice(corpus: &Corpus<'_>, shown: &mut Shown) -> Result<(), ReportError>
 /// One panel per space and criterion, from the rows of `choice`.
 fn panels(corpus: &Corpus<'_>, table: &Table) -> Result<Vec<CriterionPanel>, TableError> {
     let (ks, values) = (table.integers("groups")?, table.floats("value")?);
-    let mut panels: Vec<((&str, &str), CriterionPanel)> = Vec::new();
+    let others = other_methods(corpus);
+    let mut panels: Vec<((&str, &str, bool), CriterionPanel)> = Vec::new();
     for row in 0..table.rows() {
         let (Some(k), Some(value)) = (ks[row], values[row]) else { continue };
         let word = |name| cells::text(table, name, row).unwrap_or("");
         let (space, name, method) = (word("space"), word("criterion"), word("method").replace('_', " "));
+        let other = others.contains(&word("method"));
         let groups = k as f64;
         let chosen = match table.has("chosen") {
             true => cells::flag(table, "chosen", row),
             false => chosen(corpus, space).is_some_and(|n| (n - groups).abs() < 0.5),
         };
         let candidate = Candidate { groups, value, chosen };
-        let place = panels.iter().position(|(key, _)| *key == (space, name)).unwrap_or_else(|| {
-            let title = format!("Groups by {space}");
-            panels
-                .push(((space, name), CriterionPanel { title, criterion: criterion_words(name), methods: Vec::new() }));
+        let key = (space, name, other);
+        let place = panels.iter().position(|(found, _)| *found == key).unwrap_or_else(|| {
+            let title = format!("Groups by {space}{}", if other { ", other methods" } else { "" });
+            panels.push((key, CriterionPanel { title, criterion: criterion_words(name), methods: Vec::new() }));
             panels.len() - 1
         });
         let methods = &mut panels[place].1.methods;
@@ -160,7 +162,14 @@ fn panels(corpus: &Corpus<'_>, table: &Table) -> Result<Vec<CriterionPanel>, Tab
     for method in panels.iter_mut().flat_map(|(_, p)| &mut p.methods) {
         method.candidates.sort_by(|a, b| a.groups.total_cmp(&b.groups));
     }
+    panels.sort_by_key(|((space, _, other), _)| (*space, *other));
     Ok(panels.into_iter().map(|(_, panel)| panel).collect())
+}
+
+/// Methods beside the published one: their criteria need not be on its scale.
+fn other_methods<'a>(corpus: &Corpus<'a>) -> Vec<&'a str> {
+    let Some(table) = corpus.tables.get("agreement") else { return Vec::new() };
+    (0..table.rows()).filter_map(|row| cells::text(table, "method", row)).collect()
 }
 
 fn criterion_words(name: &str) -> String {

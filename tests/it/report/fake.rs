@@ -29,6 +29,7 @@ struct Made {
     scans: usize,
     height: f64,
     widest: f64,
+    lobe: f64,
 }
 
 const HOSTILE: [&str; 3] = ["<script>alert(1)</script>", "Krug \"\u{c4}u\u{df}ere\" & Co.", "sh 1907/003"];
@@ -47,6 +48,7 @@ fn made(vessels: usize) -> Vec<Made> {
                 noise: if i % 4 == 0 { 0.004 } else { 0.03 },
                 scans: if i % 9 == 0 { 2 } else { 1 },
                 height: (if jar { 150.0 } else { 70.0 }) * (1.0 + 0.15 * draw.next()),
+                lobe: (if i % 3 == 0 { 0.012 } else { 0.35 }) * (1.0 + 0.2 * draw.next()),
                 widest: (if jar { 60.0 } else { 85.0 }) * (1.0 + 0.1 * draw.next()),
             }
         })
@@ -132,13 +134,9 @@ fn heights(vessel: &Made) -> impl Iterator<Item = f64> {
     (0..HEIGHTS).map(move |i| height * (0.12 + 0.76 * i as f64 / (HEIGHTS - 1) as f64))
 }
 
-fn lobe(vessel: &Made) -> f64 {
-    if vessel.fine { 0.012 } else { 0.35 }
-}
-
 fn sections(scans: &[Scanned<'_>]) -> Table {
     let rows: Vec<(&Scanned<'_>, f64)> = scans.iter().flat_map(|s| heights(s.vessel).map(move |h| (s, h))).collect();
-    let ront = |s: &Scanned<'_>, h: f64| lobe(s.vessel) * (2.0 + (h / 9.0).sin());
+    let ront = |s: &Scanned<'_>, h: f64| s.vessel.lobe * (2.0 + (h / 9.0).sin());
     table(
         "sections",
         vec![
@@ -168,7 +166,7 @@ fn harmonics(scans: &[Scanned<'_>]) -> Table {
         for height in heights(scan.vessel) {
             for upr in 1..=highest {
                 let s = 0.12 * scan.vessel.noise;
-                let size = lobe(scan.vessel) / f64::from(upr).powf(1.7);
+                let size = scan.vessel.lobe / f64::from(upr).powf(1.7);
                 let raw = (size + s * draw.next()).hypot(s * draw.next());
                 let left = (raw * raw - 2.0 * s * s).max(0.0).sqrt();
                 ids.push(scan.id.clone());
@@ -222,6 +220,7 @@ fn profiles(scans: &[Scanned<'_>]) -> Table {
             Column::integers("station", rows.iter().map(|r| r.2)),
             Column::floats("radius_mm", rows.iter().map(|r| r.3)),
             Column::floats("height_mm", rows.iter().map(|r| r.4)),
+            Column::floats("u_radius_mm", rows.iter().map(|_| 0.01)),
         ],
     )
 }
@@ -238,7 +237,7 @@ fn unrolled(scans: &[Scanned<'_>]) -> Table {
                     let (t, azimuth) =
                         (f64::from(row) / f64::from(rows - 1), TAU * f64::from(column) / f64::from(columns));
                     let wave =
-                        lobe(scan.vessel) * (0.6 * (2.0 * azimuth + t).cos() + 0.4 * (3.0 * azimuth - 4.0 * t).cos());
+                        scan.vessel.lobe * (0.6 * (2.0 * azimuth + t).cos() + 0.4 * (3.0 * azimuth - 4.0 * t).cos());
                     let handle = scan.seed % 40 == 0 && (t - 0.5).abs() < 0.2 && (azimuth - 0.7).abs() < 0.25;
                     let unseen = (azimuth - 5.0).abs() < 0.15 && t > 0.8;
                     ids.push(scan.id.clone());
@@ -269,10 +268,10 @@ type Value = (&'static str, f64, f64, &'static str, Option<f64>);
 
 fn values(vessel: &Made) -> Vec<Value> {
     let limit = 1.2 * vessel.noise;
-    let round = 2.0 * lobe(vessel);
+    let round = 2.0 * vessel.lobe;
     vec![
         ("capacity", PI * vessel.widest.powi(2) * vessel.height * 0.6, 900.0, "mm3", None),
-        ("coaxiality_inner", 3.0 * lobe(vessel), 0.4 * vessel.noise, "mm", Some(limit)),
+        ("coaxiality_inner", 3.0 * vessel.lobe, 0.4 * vessel.noise, "mm", Some(limit)),
         ("height", vessel.height, 0.021, "mm", None),
         ("max_diameter", 2.0 * vessel.widest, 0.034, "mm", None),
         ("rim_diameter", 2.0 * vessel.widest * outline(vessel.jar, 1.0), 0.05, "mm", None),
@@ -336,7 +335,7 @@ fn scores(name: &str, all: &[Made]) -> Table {
     }
     if !form {
         let below = |v: &Made| v.fine && v.noise > 0.01;
-        let grade = |v: &Made| 12.0 + 5.0 * lobe(v).log10();
+        let grade = |v: &Made| 12.0 + 5.0 * v.lobe.log10();
         let known = |v: &Made| (!below(v)).then(|| grade(v));
         columns.push(Column::optional_floats("precision_grade", all.iter().map(known)));
         let u = |v: &Made| (!below(v)).then_some(4.0 * v.noise);
