@@ -98,9 +98,18 @@ fn groups(corpus: &Corpus<'_>, space: SpaceName) -> String {
     let words = format!(
         "<strong>By {word}</strong> the vessels fall into {} groups of {}{rest}.{stable}",
         grouping.names.len(),
-        sizes.join(", ")
+        enumerated(&sizes)
     );
     paragraph(&words) + &group_table(corpus, space)
+}
+
+/// Words as a sentence lists them: "8, 14 and 3".
+fn enumerated(words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
 }
 
 fn group_table(corpus: &Corpus<'_>, space: SpaceName) -> String {
