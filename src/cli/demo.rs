@@ -9,8 +9,12 @@ use crate::demo;
 use crate::quantity::Seed;
 
 pub(super) fn run(arguments: &Demo, terminal: &Terminal) -> Result<Outcome, Failure> {
-    let corpus = arguments.out.join("corpus");
     let plan = demo::plan(arguments.vessels, Seed::new(arguments.seed))?;
-    let study = demo::write(&plan, &corpus)?;
+    let progress = terminal.progress(arguments.vessels, "making");
+    let study = demo::write(&plan, &arguments.out.join("corpus"), &|done, of| {
+        progress.set_length(of as u64);
+        progress.set_position(done as u64);
+    })?;
+    progress.finish_and_clear();
     survey(&study, &arguments.out.join("results"), false, false, *terminal)
 }

@@ -3,7 +3,7 @@
 use super::failure::Failure;
 use super::publish::table_names;
 use super::results::{Stage, begin, finish, remove_tables};
-use crate::analysis::{AnalysisError, CompareInput, compare};
+use crate::analysis::{AnalysisError, CompareInput, compare, repeatability, repeatability_table};
 use crate::config::Study;
 use crate::report::{ReportFacts, ReportTables, render};
 use crate::store::{Folder, Manifest, read_table, write_atomic, write_table};
@@ -14,7 +14,7 @@ const BEFORE: [&str; 9] =
     ["catalogue", "scans", "sections", "harmonics", "profiles", "scan_measures", "unrolled", "measures", "vessels"];
 
 /// Compares the vessels of a results folder and writes the comparison's tables in place of earlier ones; says why there is
-/// none, where there are too few vessels.
+/// none, where the vessels do not allow it.
 pub(super) fn write_comparison(folder: &Folder, study: &Study) -> Result<Result<(), AnalysisError>, Failure> {
     remove_tables(folder, &BEFORE)?;
     let scans = read_table(&folder.table("scans"))?;
@@ -29,6 +29,8 @@ pub(super) fn write_comparison(folder: &Folder, study: &Study) -> Result<Result<
     for table in comparison.tables()? {
         write_table(&folder.tables(), &table)?;
     }
+    let rows = repeatability(&read_table(&folder.table("scan_measures"))?, &scans)?;
+    write_table(&folder.tables(), &repeatability_table(&rows)?)?;
     Ok(Ok(()))
 }
 

@@ -100,21 +100,22 @@ struct Outlier {
     direction: Option<String>,
     form_q: Option<f64>,
     precision_q: Option<f64>,
+    grounds: Option<String>,
 }
 
 impl Outlier {
     fn words(&self) -> String {
-        let q = |q: Option<f64>| q.map(|q| format!(" (q = {q:.2e})")).unwrap_or_default();
-        match &self.direction {
-            Some(direction) => format!("{direction} than its peers{}", q(self.precision_q)),
-            None => format!("another form than its peers{}", q(self.form_q)),
-        }
+        let verdict = match &self.direction {
+            Some(direction) => format!("{direction} than its peers"),
+            None => "another form than its peers".to_owned(),
+        };
+        self.grounds.iter().fold(verdict, |verdict, grounds| format!("{verdict}: {grounds}"))
     }
 
     fn value(&self) -> Value {
         json!({
             "vessel_id": self.vessel_id, "direction": self.direction,
-            "form_q": self.form_q, "precision_q": self.precision_q,
+            "form_q": self.form_q, "precision_q": self.precision_q, "grounds": self.grounds,
         })
     }
 }
@@ -128,7 +129,9 @@ fn read_outliers(table: &Table) -> Result<Vec<Outlier>, Failure> {
     let (vessels, directions) = (table.texts("vessel_id")?, table.texts("direction")?);
     let (form, precision, flags) = (table.floats("form_q")?, table.floats("precision_q")?, table.flags("outlier")?);
     let standing_out = (0..table.rows()).filter(|&row| flags[row] == Some(true));
+    let grounds = table.texts("grounds")?;
     let outlier = |row: usize| Outlier {
+        grounds: grounds[row].clone(),
         vessel_id: vessels[row].clone().unwrap_or_default(),
         direction: directions[row].clone(),
         form_q: form[row],

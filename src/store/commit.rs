@@ -8,10 +8,12 @@ use std::fs::{self, File};
 use std::io::{BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
 
+use polars::prelude::DataFrame;
 use serde::{Deserialize, Serialize};
 
 use super::StoreError;
 use super::atomic::{clear_unfinished, write_atomic};
+use super::frame::table;
 use super::hash::hash_bytes;
 use super::parquet::{decode, encode};
 use crate::table::Table;
@@ -214,6 +216,11 @@ impl Commits {
     /// # Errors
     /// [`StoreError::Damaged`] without a whole commit, [`StoreError`] if the table cannot be read.
     pub fn table(&self, scan_id: &str, name: &str) -> Result<Option<Table>, StoreError> {
+        self.frame(scan_id, name)?.map(|rows| table(name, &rows, &self.path(scan_id))).transpose()
+    }
+
+    /// The same as a data frame.
+    pub(super) fn frame(&self, scan_id: &str, name: &str) -> Result<Option<DataFrame>, StoreError> {
         let path = self.path(scan_id);
         let damaged = || StoreError::Damaged { path: path.clone() };
         let (record, mut reader) = self.open_record(scan_id)?.ok_or_else(damaged)?;
@@ -226,7 +233,7 @@ impl Commits {
         if hash_bytes(&bytes) != wanted.blake3 {
             return Err(damaged());
         }
-        decode(name, bytes, &path).map(Some)
+        decode(bytes, &path).map(Some)
     }
 
     /// The record and a reader at the first table; `None` if the file is missing, cut short or no commit.

@@ -4,7 +4,10 @@ use std::fs::{self, File};
 use std::io::{BufWriter, Cursor, Write};
 use std::path::{Path, PathBuf};
 
-use polars::prelude::{BatchedWriter, ParquetCompression, ParquetReader, ParquetWriter, PolarsError, SerReader};
+use polars::prelude::{
+    BatchedWriter, DataFrame, ParallelStrategy, ParquetCompression, ParquetReader, ParquetWriter, PolarsError,
+    SerReader,
+};
 use tempfile::NamedTempFile;
 
 use super::StoreError;
@@ -15,7 +18,7 @@ use crate::table::Table;
 /// Rows in a row group at most: a fixed number, so that the bytes depend on the table alone.
 const ROW_GROUP: usize = 1 << 18;
 
-fn refused(path: &Path) -> impl FnOnce(PolarsError) -> StoreError {
+pub(super) fn refused(path: &Path) -> impl FnOnce(PolarsError) -> StoreError {
     let path = path.to_path_buf();
     move |error| StoreError::Parquet { path, reason: error.to_string() }
 }
@@ -77,14 +80,15 @@ pub fn read_table_if_there(path: &Path) -> Result<Option<Table>, StoreError> {
 pub(super) fn encode(table: &Table, path: &Path) -> Result<Vec<u8>, StoreError> {
     let mut bytes = Vec::new();
     let mut frame = frame(table).map_err(refused(path))?;
-    writer(&mut bytes).finish(&mut frame).map_err(refused(path))?;
+    // Scans are encoded side by side; columns of one scan side by side too would only get in each other's way.
+    writer(&mut bytes).set_parallel(false).finish(&mut frame).map_err(refused(path))?;
     Ok(bytes)
 }
 
-/// The table called `name` in the bytes of a Parquet file.
-pub(super) fn decode(name: &str, bytes: Vec<u8>, path: &Path) -> Result<Table, StoreError> {
-    let read = ParquetReader::new(Cursor::new(bytes)).finish().map_err(refused(path))?;
-    table(name, &read, path)
+/// The data frame in the bytes of a Parquet file.
+pub(super) fn decode(bytes: Vec<u8>, path: &Path) -> Result<DataFrame, StoreError> {
+    let reader = ParquetReader::new(Cursor::new(bytes)).read_parallel(ParallelStrategy::None);
+    reader.finish().map_err(refused(path))
 }
 
 /// Writes a table too large to hold, piece by piece; the file appears when it is finished.
@@ -101,11 +105,15 @@ impl TableWriter {
     /// [`StoreError`] if the file cannot be made.
     pub fn create(folder: &Path, like: &Table) -> Result<Self, StoreError> {
         let path = folder.join(format!("{}.parquet", like.name()));
-        let file = unfinished(&path)?;
-        let handle = file.as_file().try_clone().map_err(StoreError::io("write", &path))?;
-        let columns = frame(like).map_err(refused(&path))?;
-        let batches = writer(BufWriter::new(handle)).batched(columns.schema()).map_err(refused(&path))?;
-        Ok(Self { path, batches, file })
+        Self::with_columns(&path, &frame(like).map_err(refused(&path))?)
+    }
+
+    /// Starts the file at `path` with the columns of a data frame.
+    pub(super) fn with_columns(path: &Path, like: &DataFrame) -> Result<Self, StoreError> {
+        let file = unfinished(path)?;
+        let handle = file.as_file().try_clone().map_err(StoreError::io("write", path))?;
+        let batches = writer(BufWriter::new(handle)).batched(like.schema()).map_err(refused(path))?;
+        Ok(Self { path: path.to_path_buf(), batches, file })
     }
 
     /// Adds the rows of `piece`, which must have the columns the writer was made with.
@@ -113,11 +121,17 @@ impl TableWriter {
     /// # Errors
     /// [`StoreError`] if the columns differ or the disk is full.
     pub fn append(&mut self, piece: &Table) -> Result<(), StoreError> {
-        if piece.rows() == 0 {
+        let mut rows = frame(piece).map_err(refused(&self.path))?;
+        self.append_frame(&mut rows)
+    }
+
+    /// Adds the rows of a data frame as one row group.
+    pub(super) fn append_frame(&mut self, rows: &mut DataFrame) -> Result<(), StoreError> {
+        if rows.height() == 0 {
             return Ok(()); // an empty row group says nothing
         }
-        let rows = frame(piece).map_err(refused(&self.path))?;
-        self.batches.write_batch(&rows).map_err(refused(&self.path))
+        rows.rechunk_mut();
+        self.batches.write_batch(rows).map_err(refused(&self.path))
     }
 
     /// Ends the file and gives it its name.

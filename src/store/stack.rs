@@ -4,8 +4,10 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
+use polars::prelude::DataFrame;
+
+use super::parquet::refused;
 use super::{Commits, StoreError, TableWriter};
-use crate::table::{Table, stack};
 
 /// Rows gathered before they go to disk: row groups of about this size, whatever the number of scans.
 const BATCH_ROWS: usize = 1 << 18;
@@ -22,34 +24,36 @@ pub fn stack_commits(
     name: &str,
     folder: &Path,
 ) -> Result<usize, StoreError> {
+    let path = folder.join(format!("{name}.parquet"));
     let mut writer: Option<TableWriter> = None;
-    let mut batch: Vec<Table> = Vec::new();
-    let (mut rows, mut waiting) = (0, 0);
+    let mut batch: Option<DataFrame> = None;
+    let mut rows = 0;
     for scan_id in scan_ids {
-        let Some(piece) = commits.table(scan_id, name)? else { continue };
-        rows += piece.rows();
-        waiting += piece.rows();
-        batch.push(piece);
-        if waiting >= BATCH_ROWS {
-            flush(&mut writer, &std::mem::take(&mut batch), folder)?;
-            waiting = 0;
+        let Some(piece) = commits.frame(scan_id, name)? else { continue };
+        rows += piece.height();
+        match &mut batch {
+            Some(batch) => batch.vstack_mut_owned(piece).map(|_| ()).map_err(refused(&path))?,
+            None => batch = Some(piece),
+        }
+        if let Some(mut full) = batch.take_if(|batch| batch.height() >= BATCH_ROWS) {
+            flush(&mut writer, &mut full, &path)?;
         }
     }
-    flush(&mut writer, &batch, folder)?;
+    if let Some(mut rest) = batch {
+        flush(&mut writer, &mut rest, &path)?;
+    }
     match writer {
         Some(writer) => writer.finish().map(|_| rows),
-        None => remove_if_there(&folder.join(format!("{name}.parquet"))).map(|()| 0),
+        None => remove_if_there(&path).map(|()| 0),
     }
 }
 
-fn flush(writer: &mut Option<TableWriter>, batch: &[Table], folder: &Path) -> Result<(), StoreError> {
-    let rows = stack(batch).map_err(|source| StoreError::Table { path: folder.to_path_buf(), source })?;
-    let Some(rows) = rows else { return Ok(()) };
+fn flush(writer: &mut Option<TableWriter>, batch: &mut DataFrame, path: &Path) -> Result<(), StoreError> {
     let open = match writer.take() {
         Some(open) => open,
-        None => TableWriter::create(folder, &rows)?,
+        None => TableWriter::with_columns(path, batch)?,
     };
-    writer.insert(open).append(&rows)
+    writer.insert(open).append_frame(batch)
 }
 
 fn remove_if_there(path: &Path) -> Result<(), StoreError> {

@@ -57,8 +57,19 @@ pub const TABLES: &[TableMeaning] = &[
     TableMeaning { name: "repeatability", row: "measure x instrument", key: &["measure", "instrument"] },
     TableMeaning { name: "form_scores", row: "vessel", key: &["vessel_id"] },
     TableMeaning { name: "form_axes", row: "component of the form space", key: &["component"] },
+    TableMeaning {
+        name: "form_axes_drawn",
+        row: "component x deviations x station",
+        key: &["component", "deviations", "station"],
+    },
+    TableMeaning { name: "form_means", row: "form group x station", key: &["cluster", "station"] },
     TableMeaning { name: "precision_scores", row: "vessel", key: &["vessel_id"] },
+    TableMeaning { name: "precision_axes", row: "component of the precision space", key: &["component"] },
+    TableMeaning { name: "precision_residuals", row: "vessel x precision measure", key: &["vessel_id", "measure"] },
+    TableMeaning { name: "scree", row: "space x component", key: &["space", "component"] },
     TableMeaning { name: "clusters", row: "vessel", key: &["vessel_id"] },
+    TableMeaning { name: "choice", row: "space x method x number of groups", key: &["space", "method", "groups"] },
+    TableMeaning { name: "agreement", row: "space x method", key: &["space", "method"] },
     TableMeaning { name: "outliers", row: "vessel", key: &["vessel_id"] },
 ];
 
@@ -73,6 +84,9 @@ pub struct Description {
     pub source: String,
 }
 
+/// Tables with columns of the catalogue's own.
+const CARRYING: [&str; 2] = ["catalogue", "vessels"];
+
 /// What `column` of `table` is; in `vessels` and `catalogue`, a name that is not the program's own is the catalogue's.
 #[must_use]
 pub fn describe_column(table: &str, column: &str) -> Description {
@@ -85,11 +99,12 @@ pub fn describe_column(table: &str, column: &str) -> Description {
             meaning: format!("standard uncertainty of {}", &column[2..]),
             source: "JCGM 100 (GUM)".to_owned(),
         },
-        (None, None) => Description {
+        (None, None) if CARRYING.contains(&table) => Description {
             unit: String::new(),
             meaning: "carried through from the catalogue".to_owned(),
             source: "catalogue".to_owned(),
         },
+        (None, None) => Description { unit: String::new(), meaning: "not described".to_owned(), source: String::new() },
     }
 }
 
@@ -108,6 +123,11 @@ fn meaning_of(table: &str, column: &str) -> Option<Description> {
             meaning: found.meaning.to_owned(),
             source: found.source.to_owned(),
         });
+    }
+    if table == "precision_axes" {
+        let measure = Measure::named(column.strip_prefix("loading_")?)?;
+        let meaning = format!("loading of the logarithm of {}", measure.name);
+        return Some(Description { unit: "1".to_owned(), meaning, source: "project".to_owned() });
     }
     let measure = (table == "vessels").then(|| Measure::named(column)).flatten()?;
     Some(Description {

@@ -148,12 +148,64 @@ columns! {
     "form_axes" {
         "component", "1", "project", "number of the component, from 1";
         "explained", "1", "project", "share of the total variance";
+        "variance", "1", "project", "variance of the scores";
         "loading_", "1", "project", "loading of one coordinate of the superimposed meridian";
+    }
+    "form_axes_drawn" {
+        "component", "1", "project", "number of the component, from 1";
+        "deviations", "1", "project", "how many standard deviations from the mean form, along the component";
+        "station", "1", "project", "number of the station along the meridian, from 0";
+        "height_rel", "1", "geometric morphometrics", "height of the form drawn back, in centroid sizes";
+        "radius_rel", "1", "geometric morphometrics", "radius of the form drawn back, in centroid sizes";
+    }
+    "form_means" {
+        "cluster", "1", "project", "group by form; 0: all vessels";
+        "station", "1", "project", "number of the station along the meridian, from 0";
+        "height_rel", "1", "geometric morphometrics", "height of the mean form, in centroid sizes";
+        "radius_rel", "1", "geometric morphometrics", "radius of the mean form, in centroid sizes";
+    }
+    "precision_axes" {
+        "component", "1", "project", "number of the component, from 1";
+        "explained", "1", "project", "share of the total variance";
+        "variance", "1", "project", "variance of the scores";
+    }
+    "precision_residuals" {
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "measure", "", "project", "precision measure";
+        "residual", "1", "project", "natural logarithm of the measure less what its peers lead to expect";
+        "spread", "1", "project", "standard deviation of that expectation, measurement included";
+        "bound", "", "project", "whether the measure is below its detection limit, so that the residual is an upper bound";
+        "usual_mm", "mm", "project", "what the peers lead to expect";
+    }
+    "scree" {
+        "space", "", "project", "form or precision";
+        "component", "1", "project", "number of the component, from 1";
+        "variance", "1", "project", "variance along the component";
+        "explained", "1", "project", "share of the total variance";
+        "retained", "", "project", "whether groups are looked for along it";
+    }
+    "choice" {
+        "space", "", "project", "form or precision";
+        "method", "", "project", "how groups are formed";
+        "groups", "1", "project", "number of groups";
+        "criterion", "", "project", "the criterion by which the number is chosen";
+        "value", "1", "project", "its value";
+        "chosen", "", "project", "whether this number is chosen";
+    }
+    "agreement" {
+        "space", "", "project", "form or precision";
+        "method", "", "project", "how groups are formed";
+        "groups", "1", "project", "number of groups it finds";
+        "adjusted_rand", "1", "Hubert & Arabie 1985", "agreement with the published groups, adjusted Rand index";
+        "silhouette", "1", "Rousseeuw 1987", "mean silhouette width";
+        "agglomerative", "1", "Kaufman & Rousseeuw 1990", "agglomerative coefficient";
+        "p_one_group", "1", "project", "p-value of the test against one group";
     }
     "precision_scores" {
         "vessel_id", "", "catalogue", "name of the vessel";
         "pc", "1", "project", "score on a component of the precision space";
         "precision_grade", "1", "ISO 286-1", "continuous standard tolerance grade whose tolerance equals the deviation";
+        "precision_grade_at_most", "1", "ISO 286-1", "bound on the grade, where the deviation is below its detection limit";
     }
     "clusters" {
         "vessel_id", "", "catalogue", "name of the vessel";
@@ -166,9 +218,15 @@ columns! {
     }
     "outliers" {
         "vessel_id", "", "catalogue", "name of the vessel";
+        "form_distance", "1", "project", "distance from the group's mean form, in standard deviations";
+        "form_outlier", "", "project", "whether the form stands out at the stated false discovery rate";
         "form_p", "1", "project", "p-value of the distance in the form space";
         "form_q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over the corpus";
-        "precision_residual", "1", "project", "residual of log-precision, in standard deviations; negative is finer";
+        "precision_residual", "1", "project", "residual of log-precision, negative is finer";
+        "precision_spread", "1", "project", "standard deviation of what its peers lead to expect, measurement included";
+        "precision_bound", "", "project", "whether the residual is only an upper bound";
+        "precision_outlier", "", "project", "whether the precision stands out at the stated false discovery rate";
+        "grounds", "", "project", "why it stands out, in a sentence";
         "precision_p", "1", "project", "p-value of the residual";
         "precision_q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over the corpus";
         "direction", "", "project", "finer or coarser than its peers; missing where it does not stand out";
