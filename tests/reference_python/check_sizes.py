@@ -49,3 +49,17 @@ def check_capacity(run):
         return {"capacity": abs(trapezoid(np.pi * r[top:] ** 2, z[top:])) + np.pi * r[top] ** 2 * collar}
 
     return compare(run, found)
+
+
+def check_meridians_are_smooth(run):
+    """A mean meridian follows a wall: rims and edges turn it sharply at a few stations, noise must not."""
+    turning = run.table("profiles").sort("scan_id", "wall", "station").group_by("scan_id", "wall", maintain_order=True)
+    worst = (0.0, "")
+    for (scan, wall), own in turning:
+        steps = np.column_stack([np.diff(own["radius_mm"]), np.diff(own["height_mm"])])
+        length = np.hypot(*steps.T)
+        cosine = (steps[1:] * steps[:-1]).sum(axis=1) / (length[1:] * length[:-1])
+        share = np.mean(cosine < np.cos(np.radians(30.0)))
+        worst = max(worst, (share, f"{scan} {wall}"))
+    assert worst[0] < 0.1, worst
+    return f"at most {100 * worst[0]:.0f} % of a meridian's stations turn by more than 30 degrees ({worst[1]})"
