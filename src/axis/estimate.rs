@@ -127,8 +127,8 @@ fn refine(
             let half_plane = HalfPlane::new(points, normals, &frame);
             let cells = Cells::new(&half_plane, size);
             let patches = patches(&cells);
-            let first = revolve(&half_plane, &patches, &cells.member, None)?;
-            let step = revolve(&half_plane, &patches, &cells.member, Some(&first))?;
+            let first = revolve(&half_plane, &patches, cells.size, &cells.member, None)?;
+            let step = revolve(&half_plane, &patches, cells.size, &cells.member, Some(&first))?;
             let reach = size.max(step.scale);
             // A step longer than a few cells would leave the ground on which it was found.
             let length = step.delta[0].hypot(step.delta[1]).max(step.delta[2].hypot(step.delta[3]) * 20.0 * size);

@@ -56,6 +56,10 @@ struct Sums {
     cross: Matrix3x4<f64>,
 }
 
+/// Weight of the knowledge that a patch is nearly straight, as a share of its points' weight: it decides where the points
+/// lie in one row, and moves a well-filled patch's curvature by some thousandths.
+const RIDGE: f64 = 1e-3;
+
 /// Patches with enough points to know more than their own parabola.
 fn heard(patches: &[Patch], member: &[u32]) -> Vec<Patch> {
     let mut counts = vec![0_u32; patches.len()];
@@ -78,12 +82,18 @@ fn terms(points: &HalfPlane, index: usize, patch: &Patch) -> (f64, f64, Vector4<
 
 /// One step from the axis about which `points` are given.
 ///
-/// `member[i]` is the patch of point `i`, or any number past the end for none. `previous` holds the parabolas and the
+/// `length` is how long a patch is along the meridian, mm. `member[i]` is the patch of point `i`, or any number past the end for none. `previous` holds the parabolas and the
 /// scale of the step before, by which far points lose their weight; without it every point counts the same.
 ///
 /// `None` if the patches leave one of the four unknowns free.
 #[must_use]
-pub fn revolve(points: &HalfPlane, patches: &[Patch], member: &[u32], previous: Option<&Step>) -> Option<Step> {
+pub fn revolve(
+    points: &HalfPlane,
+    patches: &[Patch],
+    length: f64,
+    member: &[u32],
+    previous: Option<&Step>,
+) -> Option<Step> {
     let patches = heard(patches, member);
     let patches = patches.as_slice();
     let weight = |patch: usize, t: f64, d: f64| match previous {
@@ -134,7 +144,7 @@ pub fn revolve(points: &HalfPlane, patches: &[Patch], member: &[u32], previous: 
             total.cross += sum.cross;
         }
     }
-    let inverses: Vec<Option<Matrix3<f64>>> = total.iter().map(parabola_inverse).collect();
+    let inverses: Vec<Option<Matrix3<f64>>> = total.iter().map(|sums| parabola_inverse(sums, 0.5 * length)).collect();
     for ((sum, inverse), patch) in total.iter().zip(&inverses).zip(patches) {
         if !patch.datum {
             continue;
@@ -159,9 +169,10 @@ pub fn revolve(points: &HalfPlane, patches: &[Patch], member: &[u32], previous: 
 }
 
 /// Inverse of a patch's normal matrix; of its constant alone where the points do not spread; `None` without points.
-fn parabola_inverse(sums: &Sums) -> Option<Matrix3<f64>> {
+fn parabola_inverse(sums: &Sums, half: f64) -> Option<Matrix3<f64>> {
     let p = &sums.powers;
-    let full = Matrix3::new(p[0], p[1], p[2], p[1], p[2], p[3], p[2], p[3], p[4]);
+    let (slope, bend) = (RIDGE * p[0] * half.powi(2), RIDGE * p[0] * half.powi(4));
+    let full = Matrix3::new(p[0], p[1], p[2], p[1], p[2] + slope, p[3], p[2], p[3], p[4] + bend);
     full.cholesky().map(|c| c.inverse()).filter(|inverse| inverse.iter().all(|v| v.is_finite())).or_else(|| {
         (p[0] > 0.0).then(|| Matrix3::from_diagonal(&Vector3::new(1.0 / p[0], 0.0, 0.0)))
     })

@@ -17,6 +17,15 @@ const GAP: usize = 14;
 const LEAST_COSINE: f64 = 0.2;
 const LEAST_GAP_COSINE: f64 = 0.75;
 
+/// The meridian ends where it comes this near to the axis, in cells.
+const AT_AXIS: f64 = 1.5;
+
+/// A wall's other face lies within this many cells where the meridian turns back at a sharp rim.
+const TURN: usize = 5;
+
+/// Nearer to the axis than this share of the greatest radius is no rim: the meridian ends there.
+const LEAST_TURN_RADIUS: f64 = 0.12;
+
 /// A step is at least this share of a cell long, so that neighbours side by side are not visited in turn.
 const LEAST_STEP: f64 = 0.6;
 
@@ -37,9 +46,7 @@ struct Node {
 pub fn trace(cells: &Cells) -> Vec<[f64; 2]> {
     let nodes = nodes(cells);
     let Some(start) = outermost(&nodes) else { return Vec::new() };
-    let [r, z] = nodes[start].tangent;
-    // At the outermost point the normal points outwards where the tangent points up.
-    let up = if z >= 0.0 { [r, z] } else { [-r, -z] };
+    let up = onward(&nodes[start]);
     let mut visited = vec![false; nodes.len()];
     visited[start] = true;
     let forward = follow(cells, &nodes, &mut visited, start, up, 1.0);
@@ -50,8 +57,24 @@ pub fn trace(cells: &Cells) -> Vec<[f64; 2]> {
     path.into_iter().map(|id| nodes[id].at).collect()
 }
 
+/// The steepest place near the greatest radius: there the outside is to the right of the way up.
 fn outermost(nodes: &[Node]) -> Option<usize> {
-    (0..nodes.len()).filter(|&id| nodes[id].sound).max_by(|&a, &b| nodes[a].at[0].total_cmp(&nodes[b].at[0]))
+    /// How near, as a share of the greatest radius.
+    const NEAR_WIDEST: f64 = 0.9;
+    let sound = || (0..nodes.len()).filter(|&id| nodes[id].sound);
+    let widest = sound().map(|id| nodes[id].at[0]).fold(0.0, f64::max);
+    sound()
+        .filter(|&id| nodes[id].at[0] >= NEAR_WIDEST * widest && nodes[id].normal[0] >= 0.0)
+        .max_by(|&a, &b| nodes[a].tangent[1].abs().total_cmp(&nodes[b].tangent[1].abs()))
+}
+
+/// The way that has the outside to its right: by the points' normals, or up the outermost wall.
+fn onward(node: &Node) -> [f64; 2] {
+    let [r, z] = node.normal;
+    if node.normal != [0.0; 2] {
+        return [-z, r];
+    }
+    if node.tangent[1] >= 0.0 { node.tangent } else { node.tangent.map(|c| -c) }
 }
 
 /// Typical closure: the median over the cells with points enough to tell.
@@ -118,19 +141,24 @@ fn follow(
     mut way: [f64; 2],
     side: f64,
 ) -> Vec<usize> {
+    let turning = LEAST_TURN_RADIUS * nodes[start].at[0];
     let mut path = Vec::new();
     let mut here = start;
     loop {
         let near = next(cells, nodes, visited, here, way, side, NEAR, LEAST_COSINE);
-        let Some((id, step)) = near.or_else(|| next(cells, nodes, visited, here, way, side, GAP, LEAST_GAP_COSINE)) else {
-            return path;
-        };
+        let found = near
+            .or_else(|| (nodes[here].at[0] > turning).then(|| turn(cells, nodes, visited, here, way, side)).flatten())
+            .or_else(|| next(cells, nodes, visited, here, way, side, GAP, LEAST_GAP_COSINE));
+        let Some((id, step)) = found else { return path };
         let tangent = nodes[id].tangent;
         let sign = if tangent[0] * step[0] + tangent[1] * step[1] < 0.0 { -1.0 } else { 1.0 };
         way = unit([step[0] + sign * tangent[0], step[1] + sign * tangent[1]]);
         visited[id] = true;
         path.push(id);
         here = id;
+        if nodes[id].at[0] < AT_AXIS * cells.size {
+            return path;
+        }
     }
 }
 
@@ -170,6 +198,30 @@ fn next(
         }
     }
     best.map(|(_, id, step)| (id, step))
+}
+
+/// The nearest place on the wall's other face, where the meridian runs back: across the material, not across the air.
+fn turn(
+    cells: &Cells,
+    nodes: &[Node],
+    visited: &[bool],
+    here: usize,
+    way: [f64; 2],
+    side: f64,
+) -> Option<(usize, [f64; 2])> {
+    let from = &nodes[here];
+    let distance = |id: usize| (nodes[id].at[0] - from.at[0]).hypot(nodes[id].at[1] - from.at[1]);
+    let back = |id: &usize| {
+        let node = &nodes[*id];
+        let offset = [node.at[0] - from.at[0], node.at[1] - from.at[1]];
+        // Material lies to the left of the way: (-z, r) of it.
+        let into = side * (offset[1] * way[0] - offset[0] * way[1]);
+        let along = -side * node.normal[1] * way[0] + side * node.normal[0] * way[1];
+        node.sound && !visited[*id] && into >= 0.0 && (node.normal == [0.0; 2] || along < 0.0)
+    };
+    let ids = cells.near(from.at[0], from.at[1], TURN).map(|id| id as usize);
+    let id = ids.filter(back).min_by(|&a, &b| distance(a).total_cmp(&distance(b)))?;
+    Some((id, way.map(|c| -c)))
 }
 
 fn unit([r, z]: [f64; 2]) -> [f64; 2] {

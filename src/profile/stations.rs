@@ -26,6 +26,36 @@ pub struct Stations {
     pub stations: Vec<Station>,
 }
 
+/// Slope of the meridian against a station's tangent at most, and of its change over one spacing.
+const STEEPEST: f64 = 0.5;
+
+impl Station {
+    /// Distance of a point from the meridian along the normal, mm, and its place along the tangent.
+    ///
+    /// The parabola holds as far as the next station; further off the meridian runs on straight.
+    #[must_use]
+    pub fn offset(&self, radius: f64, height: f64, spacing: f64) -> (f64, f64) {
+        let (dr, dz) = (radius - self.radius, height - self.height);
+        let [n_r, n_z] = self.normal;
+        let t = dz * n_r - dr * n_z;
+        (dr * n_r + dz * n_z - self.curve(t, spacing), t)
+    }
+
+    /// The meridian's own offset from the tangent at a place along it, mm.
+    #[must_use]
+    pub fn curve(&self, t: f64, spacing: f64) -> f64 {
+        let near = t.clamp(-spacing, spacing);
+        let slope = self.slope + 0.5 * near * self.bend;
+        near * slope + (t - near) * (self.slope + near * self.bend)
+    }
+
+    /// Slope of the meridian against the tangent at a place along it.
+    #[must_use]
+    pub fn slope_at(&self, t: f64, spacing: f64) -> f64 {
+        self.slope + t.clamp(-spacing, spacing) * self.bend
+    }
+}
+
 impl Stations {
     /// About `count` stations at equal distance along a polyline (radius, height); `None` if it has no length.
     #[must_use]
@@ -97,8 +127,9 @@ impl Stations {
                 Station {
                     radius: (s.radius + offset * s.normal[0]).max(0.0),
                     height: s.height + offset * s.normal[1],
-                    slope: p[1],
-                    bend: 2.0 * p[2],
+                    // Steeper than this the neighbours' own stations would say otherwise.
+                    slope: p[1].clamp(-STEEPEST, STEEPEST),
+                    bend: (2.0 * p[2]).clamp(-STEEPEST / self.spacing, STEEPEST / self.spacing),
                     ..*s
                 }
             })

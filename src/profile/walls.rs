@@ -24,7 +24,7 @@ const TWICE: f64 = 2.0;
 const AT_AXIS: f64 = 0.15;
 
 /// The inside is measured as a wall of its own if it is seen to this share of the height.
-const INNER_DEPTH: f64 = 0.12;
+const INNER_DEPTH: f64 = 0.2;
 
 /// Decides whether the traced meridian (radius, height) must be turned over for the opening to be on top.
 ///

@@ -45,6 +45,12 @@ impl Estimate {
         Ok(Self { value, standard_uncertainty: u })
     }
 
+    /// Zero, known exactly.
+    #[must_use]
+    pub const fn exact_zero() -> Self {
+        Self { value: 0.0, standard_uncertainty: 0.0 }
+    }
+
     /// The value.
     #[must_use]
     pub const fn value(self) -> f64 {

@@ -1,22 +1,162 @@
 //! Data reduction: one scan, all steps, in the order a paper's method section would give them.
+//!
+//! - [`reduce`]: from a scan to its [`Reduction`], or a [`Rejection`] that says at which step and why
+//! - [`ReductionParams`], [`Declared`]: how to reduce, and what the catalogue declares of the scan
+//! - [`Reduction`] and its rows: what is left behind
 
+mod body;
+mod datum;
 mod error;
+mod located;
+mod measures;
+mod meridian;
 mod params;
 mod placement;
 mod record;
+mod rings;
+mod sections;
 mod surface;
+mod wall;
 
 pub use error::{Rejection, Step};
 pub use params::{Declared, ParamError, ReductionParams, Up};
-pub use record::{HarmonicRow, MeasureRow, Meridian, Reduction, SectionRow, StationRow, UnrolledMap, UpSource, WallReduction, WallSide};
+pub use record::{
+    HarmonicRow, MeasureRow, Meridian, Reduction, SectionRow, StationRow, UnrolledMap, UpSource, WallReduction, WallSide,
+};
 
-use crate::quantity::Seed;
+use body::Body;
+use datum::{CentreLine, recentre};
+use located::locate;
+use measures::{Findings, measures};
+use placement::{Placement, place};
+use sections::References;
+use surface::Surface;
+use wall::Wall;
+
+use crate::deviation::DatumUncertainty;
+use crate::profile::Opening;
+use crate::quantity::{Estimate, Seed};
 use crate::scan::Scan;
 
-/// Reduces one scan.
+/// Reduces one scan: axis, meridian, sections, measures.
+///
+/// The axis is found on a sample and refined; every point is placed on the meridian; both walls are cut into sections,
+/// handles and damage set aside; the datum axis is the line through the centres of the outer body's sections; the
+/// measures follow from sections and meridian.
+///
+/// # Units and shapes
+/// mm; the scan in any pose, as a mesh or as points.
+///
+/// # Uncertainty
+/// From the scan's own noise, as estimated from its sections; not the instrument's calibration.
 ///
 /// # Errors
-/// [`Rejection`].
-pub fn reduce(_scan: &Scan, _params: &ReductionParams, _declared: &Declared, _seed: Seed) -> Result<Reduction, Rejection> {
-    Err(Rejection { step: Step::Axis, reason: "not built yet".to_owned() })
+/// [`Rejection`]: absurd size, no axis of revolution, no continuous meridian, sections far from round.
+pub fn reduce(
+    scan: &Scan,
+    params: &ReductionParams,
+    declared: &Declared,
+    seed: Seed,
+) -> Result<Reduction, Rejection> {
+    let surface = Surface::of(scan)?;
+    let up = declared.up.map(Up::direction);
+    let placement = place(&surface.dense(scan.triangles()).without_loose(), up)?;
+    let surface = surface.without_loose();
+    let mut located = locate(&surface, &placement)?;
+
+    let (most, highest) = (usize::from(params.heights()), usize::from(params.highest().get()));
+    let outside = located.walls.foot..located.walls.rim + 1;
+    let mut walls = vec![Wall::measure(&located, WallSide::Outer, outside, most, highest)];
+    if let Some(inside) = located.walls.inner.clone() {
+        walls.push(Wall::measure(&located, WallSide::Inner, inside, most, highest));
+    }
+    let body = Body::of(&located, &walls)?;
+
+    let mid_height = 0.5 * located.height;
+    let mut covariance = placement.covariance;
+    if let Some(line) = CentreLine::through(&walls[0], body.outer()) {
+        walls.iter_mut().for_each(|wall| recentre(wall, &line));
+        located.frame = line.moved(&located.frame).unwrap_or(located.frame);
+        covariance = line.covariance_at(mid_height);
+    }
+    let datum = DatumUncertainty { height_mm: mid_height, covariance };
+
+    let noise = body.noise(&walls);
+    let references = References::new(&walls, params.cutoff(), seed);
+    let mut measured = Vec::new();
+    for (index, wall) in walls.into_iter().enumerate() {
+        let rows = sections::rows(&wall, body.sections(index), params, &references)?;
+        // The wall's meridian runs on to the middle of the underside, where there are no sections.
+        let all = if index == 0 { located.walls.outer.clone() } else { wall.stations.clone() };
+        let meridian = meridian::meridian(&located, wall.side, all, noise.value())?;
+        measured.push((wall, rows, meridian));
+    }
+    let findings = Findings {
+        located: &located,
+        params,
+        walls: &measured,
+        datum,
+        noise: noise.value(),
+        body: body.heights(),
+        seed: seed.derive(1 << 32),
+    };
+    let measures = measures(&findings);
+    let notes = notes(&surface, &placement, &measured, params);
+    let axis_direction = located.frame.direction();
+    Ok(Reduction {
+        axis_point: located.frame.origin() + axis_direction * mid_height,
+        axis_direction,
+        axis_covariance: datum.covariance,
+        up: up_source(placement.opening),
+        noise,
+        walls: measured.into_iter().map(|(wall, rows, meridian)| reduced(&wall, rows, meridian)).collect(),
+        measures,
+        notes,
+    })
+}
+
+fn reduced(wall: &Wall, sections: Vec<SectionRow>, meridian: Meridian) -> WallReduction {
+    WallReduction {
+        side: wall.side,
+        coverage: wall.coverage(),
+        masked: wall.masked(),
+        meridian,
+        sections,
+        unrolled: wall.unrolled(),
+    }
+}
+
+const fn up_source(opening: Opening) -> UpSource {
+    match opening {
+        Opening::Seen => UpSource::Opening,
+        Opening::Declared => UpSource::Catalogue,
+        Opening::Assumed => UpSource::Assumed,
+    }
+}
+
+/// What a reader of the tables should know of this scan.
+fn notes(
+    surface: &Surface,
+    placement: &Placement,
+    walls: &[(Wall, Vec<SectionRow>, Meridian)],
+    params: &ReductionParams,
+) -> Vec<String> {
+    let mut notes = Vec::new();
+    if placement.opening == Opening::Assumed {
+        notes.push("which end is up is assumed: the scan shows no opening and the catalogue declares nothing".to_owned());
+    }
+    if surface.turned {
+        notes.push("the triangles run the wrong way round; they were turned".to_owned());
+    }
+    if walls.len() < 2 {
+        notes.push("the inside was not seen".to_owned());
+    }
+    let outer = walls.first().map(|(_, rows, _)| rows.as_slice()).unwrap_or_default();
+    let mut highest: Vec<usize> = outer.iter().map(|row| row.harmonics.len()).collect();
+    highest.sort_unstable();
+    let typical = highest.get(highest.len() / 2).copied().unwrap_or(0);
+    if typical < usize::from(params.cutoff().get()) {
+        notes.push(format!("the sampling supports {typical} undulations per revolution only, fewer than the filter's cut-off"));
+    }
+    notes
 }

@@ -1,6 +1,7 @@
 //! The part of a scan that is a surface: size checked, loose vertices left out, normals added.
 
 use nalgebra::{Point3, Vector3};
+use rayon::prelude::*;
 
 use super::{Rejection, Step};
 use crate::scan::{Scan, vertex_normals};
@@ -11,6 +12,8 @@ pub(super) struct Surface {
     pub(super) points: Vec<Point3<f64>>,
     /// Empty for a bare cloud, else one per point.
     pub(super) normals: Vec<Vector3<f32>>,
+    /// Whether the triangles ran clockwise seen from outside, so that the normals were turned.
+    pub(super) turned: bool,
 }
 
 /// Extents that no vessel has, mm (project): smaller or larger is a wrong unit.
@@ -20,7 +23,42 @@ const MOST_EXTENT: f64 = 3000.0;
 /// The extent that most vessels have, mm; used to name the unit that would make sense.
 const USUAL_EXTENT: f64 = 150.0;
 
+/// Points on a coarse mesh's triangles are added until there are about this many: enough to see its meridian.
+const DENSE: usize = 60_000;
+
 impl Surface {
+    /// The points with further ones spread over the triangles of a coarse mesh, for finding the meridian; measures are
+    /// taken from the vertices alone, because a triangle's inside lies off the surface by its sagitta.
+    pub(super) fn dense(&self, triangles: &[[u32; 3]]) -> Self {
+        if triangles.is_empty() || self.points.len() >= DENSE {
+            return self.clone();
+        }
+        let corners = |t: &[u32; 3]| t.map(|index| self.points.get(index as usize).copied());
+        let area = |t: &[u32; 3]| match corners(t) {
+            [Some(a), Some(b), Some(c)] => (b - a).cross(&(c - a)).norm() / 2.0,
+            _ => 0.0,
+        };
+        let total: f64 = triangles.iter().map(area).sum();
+        let mut dense = self.clone();
+        for triangle in triangles {
+            let [Some(a), Some(b), Some(c)] = corners(triangle) else { continue };
+            let normals = triangle.map(|index| self.normals[index as usize]);
+            let count = (DENSE as f64 * area(triangle) / total) as u32;
+            for index in 1..=count {
+                // An additive recurrence fills the triangle evenly (Roberts' R2 sequence, from memory), folded at its diagonal.
+                let place = f64::from(index);
+                let (mut u, mut v) = ((place * 0.754_877_666_246_693).fract(), (place * 0.569_840_290_998_053).fract());
+                if u + v > 1.0 {
+                    (u, v) = (1.0 - u, 1.0 - v);
+                }
+                dense.points.push(a + (b - a) * u + (c - a) * v);
+                let normal = normals[0] * (1.0 - u - v) as f32 + normals[1] * u as f32 + normals[2] * v as f32;
+                dense.normals.push(normal.try_normalize(0.0).unwrap_or(normals[0]));
+            }
+        }
+        dense
+    }
+
     /// # Errors
     /// [`Rejection`] if the scan's extent is absurd for a vessel, with the unit that would make sense.
     pub(super) fn of(scan: &Scan) -> Result<Self, Rejection> {
@@ -29,16 +67,34 @@ impl Surface {
             return Err(Rejection { step: Step::Scan, reason: absurd(extent) });
         }
         let Some(normals) = vertex_normals(scan) else {
-            return Ok(Self { points: scan.vertices().to_vec(), normals: Vec::new() });
+            return Ok(Self { points: scan.vertices().to_vec(), normals: Vec::new(), turned: false });
         };
-        let loose = Vector3::zeros();
-        if !normals.contains(&loose) {
-            return Ok(Self { points: scan.vertices().to_vec(), normals });
+        let mut surface = Self { points: scan.vertices().to_vec(), normals, turned: false };
+        if surface.signed_volume(scan.triangles()) < 0.0 {
+            surface.normals.par_iter_mut().for_each(|normal| *normal = -*normal);
+            surface.turned = true;
         }
-        // A vertex of no triangle is no part of the surface.
-        let (points, normals) =
-            scan.vertices().iter().zip(normals).filter(|(_, normal)| *normal != loose).map(|(p, n)| (*p, n)).unzip();
-        Ok(Self { points, normals })
+        Ok(surface)
+    }
+
+    /// Volume within the triangles, mm3: negative where they run the wrong way round.
+    fn signed_volume(&self, triangles: &[[u32; 3]]) -> f64 {
+        let centre = self.points.iter().map(|p| p.coords).sum::<Vector3<f64>>() / self.points.len() as f64;
+        let six_volumes = |[a, b, c]: &[u32; 3]| {
+            let [a, b, c] = [a, b, c].map(|index| self.points[*index as usize].coords - centre);
+            a.dot(&b.cross(&c))
+        };
+        triangles.iter().map(six_volumes).sum::<f64>() / 6.0
+    }
+
+    /// The same without the vertices of no triangle, which are no part of the surface.
+    pub(super) fn without_loose(mut self) -> Self {
+        let loose = Vector3::zeros();
+        if self.normals.contains(&loose) {
+            (self.points, self.normals) =
+                self.points.into_iter().zip(self.normals).filter(|(_, normal)| *normal != loose).unzip();
+        }
+        self
     }
 }
 

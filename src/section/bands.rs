@@ -5,7 +5,7 @@ use std::ops::Range;
 use rayon::prelude::*;
 
 use crate::axis::HalfPlane;
-use crate::profile::Station;
+use crate::profile::{Station, Stations};
 
 /// Walls that lean further have no section worth the name: a deviation along the normal is 1 / `LEAST_STEEPNESS` times as
 /// long across the axis (project).
@@ -56,7 +56,7 @@ impl Bands {
     /// The deviation is the radial distance from the mean meridian, mm, positive outwards. Points where the wall leans
     /// too far are left out.
     #[must_use]
-    pub fn new(points: &HalfPlane, member: &[u32], stations: &[Station], wall: &Range<usize>, heights: Heights) -> Self {
+    pub fn new(points: &HalfPlane, member: &[u32], stations: &Stations, wall: &Range<usize>, heights: Heights) -> Self {
         // Which band each point is in, and how far off the meridian it lies.
         let placed: Vec<(u32, f64)> = (0..points.len())
             .into_par_iter()
@@ -64,11 +64,12 @@ impl Bands {
             .map(|index| {
                 let (radius, height) = (points.radius[index], points.height[index]);
                 let station = member[index] as usize;
-                if !wall.contains(&station) || stations[station].normal[0].abs() < LEAST_STEEPNESS {
+                if !wall.contains(&station) {
                     return (NO_BAND, 0.0);
                 }
-                match heights.band(height) {
-                    Some(band) => (band as u32, radial_deviation(radius, height, &stations[station])),
+                let off = radial_deviation(radius, height, &stations.stations[station], stations.spacing);
+                match heights.band(height).zip(off) {
+                    Some((band, off)) => (band as u32, off),
                     None => (NO_BAND, 0.0),
                 }
             })
@@ -112,21 +113,21 @@ impl Bands {
     }
 }
 
-/// Distance of a point from the meridian along the radius, mm, through the station's parabola.
-fn radial_deviation(radius: f64, height: f64, station: &Station) -> f64 {
-    let (dr, dz) = (radius - station.radius, height - station.height);
-    let [n_r, n_z] = station.normal;
-    let t = dz * n_r - dr * n_z;
-    let d = dr * n_r + dz * n_z;
-    (d - t * (station.slope + 0.5 * t * station.bend)) / (n_r - n_z * (station.slope + t * station.bend))
+/// Distance of a point from the meridian along the radius, mm; `None` where the meridian leans too far, or the point lies
+/// beyond its end.
+fn radial_deviation(radius: f64, height: f64, station: &Station, spacing: f64) -> Option<f64> {
+    let (offset, t) = station.offset(radius, height, spacing);
+    let steepness = station.normal[0] - station.normal[1] * station.slope_at(t, spacing);
+    let beyond = t.abs() > 1.5 * spacing;
+    (!beyond && steepness.abs() >= LEAST_STEEPNESS).then(|| offset / steepness)
 }
 
 /// Radius (mm) and steepness (radial component of the normal, 0 to 1) of the meridian at the middle of each band; `None`
 /// where the wall does not reach or leans too far.
 #[must_use]
-pub fn meridian_at(stations: &[Station], wall: &Range<usize>, heights: &Heights) -> Vec<Option<(f64, f64)>> {
+pub fn meridian_at(stations: &Stations, wall: &Range<usize>, heights: &Heights) -> Vec<Option<(f64, f64)>> {
     let steep: Vec<&Station> =
-        stations[wall.clone()].iter().filter(|s| s.normal[0].abs() >= LEAST_STEEPNESS && s.radius > 0.0).collect();
+        stations.stations[wall.clone()].iter().filter(|s| s.normal[0].abs() >= LEAST_STEEPNESS && s.radius > 0.0).collect();
     (0..heights.count)
         .map(|band| {
             let height = heights.middle(band);
@@ -134,7 +135,7 @@ pub fn meridian_at(stations: &[Station], wall: &Range<usize>, heights: &Heights)
             let station = steep.iter().min_by(|a, b| off(a).total_cmp(&off(b))).filter(|s| off(s) <= heights.step)?;
             // On the station's parabola: r = r_s + d n_r - t n_z and z = z_s + d n_z + t n_r, solved for z = height.
             let [n_r, n_z] = station.normal;
-            let offset = |t: f64| t * (station.slope + 0.5 * t * station.bend);
+            let offset = |t: f64| station.curve(t, stations.spacing);
             let mut t = 0.0;
             for _ in 0..4 {
                 t = (height - station.height - offset(t) * n_z) / n_r;

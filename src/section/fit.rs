@@ -1,8 +1,9 @@
 //! One band's harmonics: gaps bridged, noise estimated.
 
-use std::f64::consts::PI;
+use std::f64::consts::{PI, TAU};
 
-use crate::math::fourier::{self, FourierError, HarmonicFit};
+use crate::math::fourier::{self, HarmonicFit};
+use crate::math::robust;
 
 /// The numbers of harmonics that are fitted; a section takes the highest that its sampling supports.
 const LADDER: [usize; 18] = [500, 350, 250, 200, 150, 120, 100, 85, 75, 60, 50, 40, 30, 20, 15, 10, 7, 5];
@@ -13,8 +14,21 @@ const POINTS_PER_UNKNOWN: usize = 3;
 /// A section with more than this share of its azimuth unseen or set aside is not measured (methods: a third).
 const MOST_BRIDGED: f64 = 1.0 / 3.0 + 0.02;
 
-/// Harmonics of the curve that bridges a gap, at most.
-const BRIDGE_HARMONICS: usize = 5;
+/// Gaps longer than half a period of this harmonic are missing surface at any sampling.
+const COARSEST: usize = 7;
+
+/// Share of the azimuth that chance may leave in gaps between half a period of the highest and of the coarsest harmonic.
+const MOST_LOOSE: f64 = 0.1;
+
+/// Harmonics of the smooth curve that loose points are told by, at most.
+const SMOOTH_HARMONICS: usize = 15;
+
+/// Points further off the smooth curve than this many robust standard deviations are loose (project): of normal noise two
+/// in a thousand million, of a wave of any order none.
+const FAR: f64 = 6.0;
+
+/// mm.
+const NANOMETRE: f64 = 1e-6;
 
 /// The harmonics of one band.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,54 +55,45 @@ pub struct BandFit {
 /// `None` if fewer than two harmonics are supported, or more than a third of the azimuth is unseen.
 #[must_use]
 pub fn fit_band(azimuth: &[f64], deviation: &[f64], wanted: usize) -> Option<BandFit> {
+    let (azimuth, deviation) = sound(azimuth, deviation)?;
     let most = (azimuth.len() / POINTS_PER_UNKNOWN).saturating_sub(1) / 2;
-    let highest = LADDER.into_iter().find(|&k| k <= most.min(wanted)).or((most >= 2).then_some(2))?;
-    let allowed = PI / highest as f64;
-    let gaps = gaps(azimuth, allowed);
-    let bridged = gaps.iter().map(|(_, width)| width).sum::<f64>() / (2.0 * PI);
+    let gaps = gaps(&azimuth);
+    let unseen = |k: usize| gaps.iter().filter(|gap| **gap > PI / k as f64).sum::<f64>() / TAU;
+    // An even but coarse sampling has a gap at every point: harmonics that would bridge those are not supported.
+    let supported = |k: &usize| *k <= most.min(wanted) && unseen(*k) <= unseen(COARSEST) + MOST_LOOSE;
+    let highest = LADDER.into_iter().find(supported).or((most >= 2).then_some(2))?;
+    let fourier::BridgedFit { fit: harmonics, bridged } = fourier::fit_bridged(&azimuth, &deviation, highest).ok()?;
     if bridged > MOST_BRIDGED {
         return None;
     }
-    let harmonics = if gaps.is_empty() {
-        fourier::fit(azimuth, deviation, None, highest)
-    } else {
-        bridge(azimuth, deviation, &gaps, highest, allowed)
-    };
-    let harmonics = harmonics.ok()?;
     let freedom = azimuth.len().checked_sub(2 * highest + 1).filter(|f| *f > 0)?;
     let noise = (harmonics.residual_sum_squares / freedom as f64).sqrt();
     Some(BandFit { harmonics, noise, freedom, bridged })
 }
 
-/// Where gaps longer than `allowed` begin, and how long they are, rad.
-fn gaps(azimuth: &[f64], allowed: f64) -> Vec<(f64, f64)> {
+/// The gaps between neighbouring azimuths round the circle, rad.
+fn gaps(azimuth: &[f64]) -> Vec<f64> {
     let mut sorted = azimuth.to_vec();
     sorted.sort_unstable_by(f64::total_cmp);
-    let around = sorted.first().zip(sorted.last()).map(|(first, last)| (*last, first + 2.0 * PI - last));
-    let steps = sorted.windows(2).map(|pair| (pair[0], pair[1] - pair[0]));
-    steps.chain(around).filter(|(_, width)| *width > allowed).collect()
+    let around = sorted.first().zip(sorted.last()).map(|(first, last)| first + TAU - last);
+    sorted.windows(2).map(|pair| pair[1] - pair[0]).chain(around).collect()
 }
 
-/// The fit with the gaps filled by a smooth curve, at the density the highest harmonic needs.
-fn bridge(
-    azimuth: &[f64],
-    deviation: &[f64],
-    gaps: &[(f64, f64)],
-    highest: usize,
-    allowed: f64,
-) -> Result<HarmonicFit, FourierError> {
-    let low = fourier::supported_highest(azimuth, BRIDGE_HARMONICS.min(highest));
-    let smooth = fourier::fit(azimuth, deviation, None, low)?;
-    let (mut angles, mut values) = (azimuth.to_vec(), deviation.to_vec());
-    for &(begin, width) in gaps {
-        let pieces = (2.0 * width / allowed).ceil();
-        for piece in 1..pieces as usize {
-            let angle = begin + width * piece as f64 / pieces;
-            angles.push(angle);
-            values.push(smooth.evaluate(angle));
-        }
-    }
-    fourier::fit(&angles, &values, None, highest)
+/// The points that lie near a smooth curve through most of them; the rest belongs to loose parts or a second surface.
+fn sound(azimuth: &[f64], deviation: &[f64]) -> Option<(Vec<f64>, Vec<f64>)> {
+    let mut sorted = deviation.to_vec();
+    let (middle, spread) = robust::mad(&mut sorted)?;
+    // A nanometre is no deviation: without it a perfect circle would lose its points to rounding.
+    let near = |off: f64, scale: f64| off.abs() <= FAR * scale + NANOMETRE;
+    let keep = |off: &dyn Fn(usize) -> f64, scale: f64| -> (Vec<f64>, Vec<f64>) {
+        (0..azimuth.len()).filter(|&i| near(off(i), scale)).map(|i| (azimuth[i], deviation[i])).unzip()
+    };
+    let (kept_azimuth, kept_deviation) = keep(&|i| deviation[i] - middle, spread);
+    let smooth = fourier::supported_highest(&kept_azimuth, SMOOTH_HARMONICS);
+    let curve = fourier::fit(&kept_azimuth, &kept_deviation, None, smooth).ok()?;
+    let left: Vec<f64> = azimuth.iter().zip(deviation).map(|(a, d)| d - curve.evaluate(*a)).collect();
+    let (_, spread) = robust::mad(&mut left.clone())?;
+    Some(keep(&|i| left[i], spread))
 }
 
 #[cfg(test)]

@@ -48,9 +48,14 @@ where
         .collect()
 }
 
-/// The least number of groups whose gap is not beaten by the next by more than its standard error.
+/// The least number of groups whose gap lies within a standard error of the greatest.
+///
+/// # References
+/// Dudoit & Fridlyand 2002, A prediction-based resampling method for estimating the number of clusters (this rule; that of
+/// 2001 stops before three groups at equal distances).
 pub(super) fn chosen(gaps: &[Gap]) -> usize {
-    gaps.windows(2).position(|pair| pair[0].gap >= pair[1].gap - pair[1].error).map_or(gaps.len().max(1), |k| k + 1)
+    let greatest = gaps.iter().max_by(|a, b| a.gap.total_cmp(&b.gap));
+    greatest.and_then(|most| gaps.iter().position(|gap| gap.gap >= most.gap - most.error)).map_or(1, |k| k + 1)
 }
 
 fn uniform_box(points: &Array2<f64>, seed: Seed) -> Array2<f64> {

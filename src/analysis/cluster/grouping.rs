@@ -28,7 +28,7 @@ pub struct Choice {
     pub method: String,
     /// How many groups.
     pub groups: usize,
-    /// The criterion: `bic` (greatest is best) or `gap` (least number not beaten by the next by more than its error).
+    /// The criterion: `bic` (greatest is best) or `gap` (least number within a standard error of the greatest).
     pub criterion: &'static str,
     /// Its value.
     pub value: f64,

@@ -6,10 +6,10 @@ use super::evidence::{Evidence, MOST_DIMENSIONS, Small, SmallSquare};
 use crate::math::cholesky;
 
 /// Steps of expectation-maximisation at most.
-const MOST_STEPS: usize = 500;
+const MOST_STEPS: usize = 200;
 
 /// The fit has converged when the log-likelihood rises by less than this per vessel.
-const CONVERGED: f64 = 1e-7;
+const CONVERGED: f64 = 1e-6;
 
 /// Least variance of a group along a component, as a share of the mean variance of all.
 const LEAST_SHARE: f64 = 1e-5;
@@ -24,11 +24,13 @@ pub enum CovarianceFamily {
     /// Variances of its own along the components for each group, drawn towards the common ones as if by dimensions + 2
     /// further vessels.
     Diagonal,
+    /// A covariance of its own for each group, drawn towards the common one likewise.
+    Own,
 }
 
 impl CovarianceFamily {
     /// Every family.
-    pub const ALL: [Self; 3] = [Self::Common, Self::Scaled, Self::Diagonal];
+    pub const ALL: [Self; 4] = [Self::Common, Self::Scaled, Self::Diagonal, Self::Own];
 
     /// A word for tables.
     #[must_use]
@@ -37,6 +39,7 @@ impl CovarianceFamily {
             Self::Common => "common",
             Self::Scaled => "scaled",
             Self::Diagonal => "diagonal",
+            Self::Own => "own",
         }
     }
 
@@ -48,6 +51,7 @@ impl CovarianceFamily {
             Self::Common => full,
             Self::Scaled => full + groups - 1,
             Self::Diagonal => groups * dimensions,
+            Self::Own => groups * full,
         };
         groups - 1 + groups * dimensions + covariance
     }
@@ -80,6 +84,8 @@ pub struct MixtureFit {
     pub probabilities: Array2<f64>,
     /// 2 log-likelihood - parameters x ln(vessels): the greater the better.
     pub bic: f64,
+    /// `bic` less twice the entropy of the probabilities (integrated completed likelihood): groups that overlap pay for it.
+    pub icl: f64,
 }
 
 impl MixtureFit {
@@ -135,7 +141,8 @@ pub(super) fn judge(evidence: &Evidence, mixture: Mixture) -> Option<MixtureFit>
     let (_, log_likelihood) = expectation(evidence, &mixture, Some(&mut probabilities))?;
     let parameters = mixture.family.parameters(groups, evidence.dimensions) as f64;
     let bic = 2.0 * log_likelihood - parameters * (evidence.len().max(1) as f64).ln();
-    Some(MixtureFit { mixture, log_likelihood, probabilities, bic })
+    let entropy: f64 = probabilities.iter().filter(|p| **p > 0.0).map(|p| -p * p.ln()).sum();
+    Some(MixtureFit { mixture, log_likelihood, probabilities, bic, icl: bic - 2.0 * entropy })
 }
 
 /// A group prepared for the expectation step.
@@ -251,7 +258,8 @@ impl Sums {
         let covariances = match family {
             CovarianceFamily::Common => vec![self.common(&scatters, None); means.len()],
             CovarianceFamily::Scaled => self.scaled(&scatters)?,
-            CovarianceFamily::Diagonal => self.diagonal(&scatters),
+            CovarianceFamily::Diagonal => self.own(&scatters, true),
+            CovarianceFamily::Own => self.own(&scatters, false),
         };
         let components = (0..means.len())
             .map(|k| Component { weight: self.weights[k] / vessels as f64, mean: means[k], covariance: covariances[k] })
@@ -301,17 +309,19 @@ impl Sums {
         Some((0..scatters.len()).map(scale).collect())
     }
 
-    /// Variances per group, drawn towards the common ones.
-    fn diagonal(&self, scatters: &[SmallSquare]) -> Vec<SmallSquare> {
+    /// Covariances per group, drawn towards the common one; of each only the diagonal if `diagonal`.
+    fn own(&self, scatters: &[SmallSquare], diagonal: bool) -> Vec<SmallSquare> {
         let n = self.dimensions;
         let common = self.common(scatters, None);
         let prior = if scatters.len() > 1 { (n + 2) as f64 } else { 0.0 };
         let one = |group: usize| {
             let mut covariance = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
-            for k in 0..n {
-                let at = k * n + k;
-                let pulled = scatters[group][at].max(0.0) + prior * common[at];
-                covariance[at] = pulled / (self.weights[group] + prior) + self.least;
+            for row in 0..n {
+                for column in (0..n).filter(|column| !diagonal || *column == row) {
+                    let at = row * n + column;
+                    covariance[at] = (scatters[group][at] + prior * common[at]) / (self.weights[group] + prior);
+                }
+                covariance[row * n + row] = covariance[row * n + row].max(0.0) + self.least;
             }
             covariance
         };

@@ -88,15 +88,16 @@ fn crossing(meridian: &[MeridianPoint], arcs: &[f64], index: usize, height: f64)
     }
 }
 
-/// Centroid, along the arc, of the part between foot and rim within [`WIDEST_SHARE`] of the greatest radius.
 fn widest(meridian: &[MeridianPoint], arcs: &[f64], foot_mm: f64, rim_mm: f64) -> Option<f64> {
+    let mode: f64 = std::env::var("W").ok().and_then(|w| w.parse().ok()).unwrap_or(0.0);
+    if mode < 0.0 { return Some(0.5 * (foot_mm + rim_mm)); }
     let between = || (0..meridian.len()).filter(|&i| arcs[i] >= foot_mm && arcs[i] <= rim_mm);
     let greatest = between().map(|i| meridian[i].radius_mm).fold(0.0, f64::max);
     let (mut weight, mut moment) = (0.0, 0.0);
     for i in between() {
         let before = if i > 0 { arcs[i - 1].max(foot_mm) } else { foot_mm };
         let after = arcs.get(i + 1).map_or(rim_mm, |arc| arc.min(rim_mm));
-        let excess = (meridian[i].radius_mm - (1.0 - WIDEST_SHARE) * greatest).max(0.0) * (after - before);
+        let excess = if mode > 0.0 { (meridian[i].radius_mm / greatest).powf(mode) * (after - before) } else { (meridian[i].radius_mm - (1.0 - WIDEST_SHARE) * greatest).max(0.0) * (after - before) };
         weight += excess;
         moment += excess * arcs[i];
     }

@@ -15,7 +15,7 @@ pub const FORM_STATIONS: usize = 64;
 const FEWEST_STEPS: usize = 8;
 
 /// Components that hold this share of the variance are used to group vessels; the rest is mostly noise and detail.
-const RETAINED_SHARE: f64 = 0.95;
+const RETAINED_SHARE: f64 = 0.99;
 
 /// Components used to group vessels: at most this many, and at most one per [`VESSELS_PER_COMPONENT`] vessels.
 const MOST_RETAINED: usize = 6;

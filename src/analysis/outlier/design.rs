@@ -42,7 +42,10 @@ pub(super) fn design(vessels: &[Circumstances]) -> Design {
     form.extend((0..scores).filter_map(|k| standardised(vessels, |v| v.form_scores.get(k).copied())));
     add("form", form);
     add("size", standardised(vessels, |v| v.size_mm.filter(|s| *s > 0.0).map(f64::ln)).into_iter().collect());
-    add("material", standardised(vessels, |v| v.mohs).into_iter().collect());
+    let hardness = standardised(vessels, |v| v.mohs);
+    // The square as well: from soft to medium stone the tools change more than from medium to hard.
+    let curved = hardness.as_ref().map(|h| h.iter().map(|x| x * x - 1.0).collect::<Vec<_>>());
+    add("material", hardness.into_iter().chain(curved.filter(|c| varies(c))).collect());
     add("instrument", indicators(vessels, |v| v.instrument.clone()));
     let shape = (vessels.len(), columns.len());
     Design { columns: Array2::from_shape_fn(shape, |(row, column)| columns[column][row]), words }
@@ -55,6 +58,12 @@ fn standardised(vessels: &[Circumstances], value: impl Fn(&Circumstances) -> Opt
     let spread = (values.iter().flatten().map(|v| (v - mean) * (v - mean)).sum::<f64>() / count).sqrt();
     (spread > 1e-9 * (1.0 + mean.abs()))
         .then(|| values.iter().map(|v| v.map_or(0.0, |v| (v - mean) / spread)).collect())
+}
+
+/// Whether a column's values differ.
+fn varies(column: &[f64]) -> bool {
+    let mean = column.iter().sum::<f64>() / column.len() as f64;
+    column.iter().any(|value| (value - mean).abs() > 1e-6)
 }
 
 fn indicators<K: Ord + Clone>(vessels: &[Circumstances], key: impl Fn(&Circumstances) -> Option<K>) -> Vec<Vec<f64>> {

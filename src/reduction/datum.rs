@@ -1,0 +1,101 @@
+//! The datum axis: the straight line that the centres of the outer wall's body sections lie along.
+
+use nalgebra::{Matrix2, Matrix4, Vector2};
+
+use super::wall::Wall;
+use crate::axis::Frame;
+
+/// A straight line through section centres: place at height 0 and slope, each in x and y.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct CentreLine {
+    place: [f64; 2],
+    slope: [f64; 2],
+    /// Covariance of (place, slope) at height 0, the same in x and y.
+    covariance: Matrix2<f64>,
+}
+
+/// Centres needed to speak of a line.
+const FEWEST: usize = 4;
+
+impl CentreLine {
+    /// The least-squares line through the centres of the named sections.
+    ///
+    /// Each centre weighs by its own noise together with the scatter the centres show beyond it, so that a bent vessel's
+    /// sections weigh alike.
+    pub(super) fn through(wall: &Wall, body: &[usize]) -> Option<Self> {
+        let centres: Vec<(f64, [f64; 2], f64)> = body.iter().filter_map(|&index| centre(wall, index)).collect();
+        if centres.len() < FEWEST {
+            return None;
+        }
+        let first = Self::weighted(&centres, 0.0)?;
+        let freedom = 2.0 * (centres.len() as f64 - 2.0);
+        let off = |(height, centre, _): &(f64, [f64; 2], f64)| {
+            let at = first.at(*height);
+            (centre[0] - at[0]).powi(2) + (centre[1] - at[1]).powi(2)
+        };
+        let scatter = centres.iter().map(off).sum::<f64>() / freedom;
+        let noise = centres.iter().map(|(_, _, variance)| variance).sum::<f64>() / centres.len() as f64;
+        Self::weighted(&centres, (scatter - noise).max(0.0))
+    }
+
+    fn weighted(centres: &[(f64, [f64; 2], f64)], scatter: f64) -> Option<Self> {
+        let (mut square, mut right) = (Matrix2::zeros(), [Vector2::zeros(); 2]);
+        for (height, centre, variance) in centres {
+            let weight = 1.0 / (variance + scatter).max(f64::MIN_POSITIVE);
+            let basis = Vector2::new(1.0, *height);
+            square += basis * basis.transpose() * weight;
+            for (right, value) in right.iter_mut().zip(centre) {
+                *right += basis * (weight * value);
+            }
+        }
+        let covariance = square.try_inverse()?;
+        let [x, y] = right.map(|right| covariance * right);
+        let line = Self { place: [x[0], y[0]], slope: [x[1], y[1]], covariance };
+        line.place.iter().chain(&line.slope).all(|v| v.is_finite()).then_some(line)
+    }
+
+    /// The line's place at a height, mm.
+    pub(super) fn at(&self, height: f64) -> [f64; 2] {
+        [0, 1].map(|axis| self.place[axis] + self.slope[axis] * height)
+    }
+
+    /// The frame with its axis along the line.
+    pub(super) fn moved(&self, frame: &Frame) -> Option<Frame> {
+        // A direction (s_x, s_y, 1) is a tilt of -s_y about x and s_x about y.
+        frame.moved([self.place[0], self.place[1], -self.slope[1], self.slope[0]])
+    }
+
+    /// Covariance of (offset x, offset y, tilt about x, tilt about y) at a height.
+    pub(super) fn covariance_at(&self, height: f64) -> Matrix4<f64> {
+        let [place, slope] = [self.covariance[(0, 0)], self.covariance[(1, 1)]];
+        let cross = self.covariance[(0, 1)];
+        let offset = place + 2.0 * height * cross + height * height * slope;
+        let both = cross + height * slope;
+        // x goes with the tilt about y, y with minus the tilt about x.
+        Matrix4::new(
+            offset, 0.0, 0.0, both, 0.0, offset, -both, 0.0, 0.0, -both, slope, 0.0, both, 0.0, 0.0, slope,
+        )
+    }
+}
+
+/// Height, centre and the variance of each of its coordinates.
+fn centre(wall: &Wall, index: usize) -> Option<(f64, [f64; 2], f64)> {
+    let fit = wall.fits[index].as_ref()?;
+    let harmonics = &fit.harmonics;
+    let factor = 0.5 * (harmonics.cos_factor.first()? + harmonics.sin_factor.first()?);
+    let variance = fit.noise * fit.noise * factor;
+    Some((wall.heights.middle(index), [*harmonics.cos.first()?, *harmonics.sin.first()?], variance))
+}
+
+/// Takes the line out of a wall's section centres.
+pub(super) fn recentre(wall: &mut Wall, line: &CentreLine) {
+    for index in 0..wall.heights.count {
+        let [x, y] = line.at(wall.heights.middle(index));
+        for fit in [&mut wall.fits[index], &mut wall.found[index]].into_iter().flatten() {
+            if let (Some(cos), Some(sin)) = (fit.harmonics.cos.first_mut(), fit.harmonics.sin.first_mut()) {
+                *cos -= x;
+                *sin -= y;
+            }
+        }
+    }
+}

@@ -1,0 +1,247 @@
+//! The measures that one scan supports.
+
+use std::ops::RangeInclusive;
+
+use super::ReductionParams;
+use super::located::Located;
+use super::record::{MeasureRow, Meridian, SectionRow};
+use super::rings::{End, ring};
+use super::wall::Wall;
+use crate::deviation::{self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCentre, SectionHarmonics, WallCurve};
+use crate::math::gaussian_filter::transmission;
+use crate::quantity::Seed;
+
+/// Angles of a row of the deviation map that run-out is taken from: two for each wave of the 50-UPR filter.
+const ROW_ANGLES: usize = 128;
+
+/// What the measures start from.
+pub(super) struct Findings<'a> {
+    pub(super) located: &'a Located,
+    pub(super) params: &'a ReductionParams,
+    /// Walls with their sections and meridian, outer first.
+    pub(super) walls: &'a [(Wall, Vec<SectionRow>, Meridian)],
+    pub(super) datum: DatumUncertainty,
+    /// Standard deviation of a point along the normal, mm.
+    pub(super) noise: f64,
+    /// Heights of the body, mm.
+    pub(super) body: RangeInclusive<f64>,
+    pub(super) seed: Seed,
+}
+
+/// The columns of one wall's meridian.
+struct Curve {
+    columns: [Vec<f64>; 4],
+    mean_square: Vec<f64>,
+}
+
+/// Collects measures; those whose data the scan does not have are left out.
+struct Ledger {
+    rows: Vec<MeasureRow>,
+}
+
+impl Ledger {
+    fn enter(&mut self, measure: &'static str, found: Result<Measured, DeviationError>) {
+        if let Ok(found) = found {
+            self.rows.push(MeasureRow { measure, estimate: found.estimate, detection_limit: found.detection_limit });
+        }
+    }
+
+    fn enter_if(&mut self, measure: &'static str, found: Result<Option<Measured>, DeviationError>) {
+        if let Some(found) = found.transpose() {
+            self.enter(measure, found);
+        }
+    }
+}
+
+/// Every measure this scan supports, in the order of the published list.
+pub(super) fn measures(findings: &Findings<'_>) -> Vec<MeasureRow> {
+    let mut ledger = Ledger { rows: Vec::new() };
+    let curves: Vec<Curve> = findings.walls.iter().map(|(_, rows, meridian)| Curve::new(meridian, rows)).collect();
+    let outer = curves.first().and_then(|curve| curve.wall().ok());
+    let inner = curves.get(1).and_then(|curve| curve.wall().ok());
+    if let Some(outer) = &outer {
+        sizes(&mut ledger, outer);
+    }
+    if let (Some(outer), Some(inner), [outer_curve, inner_curve, ..]) = (&outer, &inner, curves.as_slice()) {
+        volumes(&mut ledger, findings, [outer, inner], [outer_curve, inner_curve]);
+    }
+    roundness(&mut ledger, findings);
+    axes(&mut ledger, findings);
+    runout(&mut ledger, findings);
+    ends(&mut ledger, findings);
+    ledger.rows
+}
+
+impl Curve {
+    fn new(meridian: &Meridian, sections: &[SectionRow]) -> Self {
+        let mut columns = [const { Vec::new() }; 4];
+        for station in &meridian.stations {
+            let values =
+                [station.arc_mm, station.height_mm, station.radius.value(), station.radius.standard_uncertainty()];
+            columns.iter_mut().zip(values).for_each(|(column, value)| column.push(value));
+        }
+        let mean_square = columns[1].iter().map(|height| mean_square_at(sections, *height)).collect();
+        Self { columns, mean_square }
+    }
+
+    fn wall(&self) -> Result<WallCurve<'_>, DeviationError> {
+        WallCurve::new(&self.columns[0], &self.columns[1], &self.columns[2], &self.columns[3])
+    }
+}
+
+/// Half the summed squared amplitudes of the section nearest to a height: the mean square of the radius about its mean.
+fn mean_square_at(sections: &[SectionRow], height: f64) -> f64 {
+    let off = |section: &&SectionRow| (section.height_mm - height).abs();
+    let nearest = sections.iter().min_by(|a, b| off(a).total_cmp(&off(b)));
+    nearest.map_or(0.0, |section| section.harmonics.iter().map(|h| 0.5 * h.amplitude.value().powi(2)).sum())
+}
+
+fn sizes(ledger: &mut Ledger, outer: &WallCurve<'_>) {
+    ledger.enter("height", deviation::height(outer));
+    ledger.enter("max_diameter", deviation::max_diameter(outer));
+    ledger.enter("rim_diameter", deviation::rim_diameter(outer));
+    ledger.enter_if("foot_diameter", deviation::foot_diameter(outer));
+    ledger.enter_if("neck_diameter", deviation::neck_diameter(outer));
+    ledger.enter("centroid_size", deviation::centroid_size(outer));
+}
+
+fn volumes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner]: [&WallCurve<'_>; 2], curves: [&Curve; 2]) {
+    /// The floor is seen where the inner wall comes this near to the axis, as a share of the greatest radius.
+    const AT_AXIS: f64 = 0.15;
+    let widest = curves[0].columns[2].iter().copied().fold(0.0, f64::max);
+    let reaches = |curve: &Curve, radius: Option<&f64>| radius.is_some_and(|r| *r < AT_AXIS * widest) && !curve.columns[2].is_empty();
+    let floor_seen = reaches(curves[1], curves[1].columns[2].last());
+    let base_seen = reaches(curves[0], curves[0].columns[2].first());
+    if floor_seen {
+        let capacity = deviation::capacity(inner, findings.located.height, &curves[1].mean_square);
+        ledger.enter("capacity", capacity.clone());
+        ledger.enter_if("capacity_neck", deviation::capacity_neck(inner, &curves[1].mean_square));
+        if let (true, Ok(capacity)) = (base_seen, capacity) {
+            ledger.enter("body_volume", deviation::body_volume(outer, &capacity, &curves[0].mean_square));
+            ledger.enter("surface_area", deviation::surface_area(outer, inner));
+        }
+    }
+    if let Ok(wall) = deviation::wall_thickness(outer, inner, findings.body.clone()) {
+        ledger.enter("wall_mean", Ok(wall.mean));
+        ledger.enter("wall_min", Ok(wall.least));
+        ledger.enter("wall_max", Ok(wall.greatest));
+    }
+}
+
+fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
+    let names = [["roundness_outer", "roundness_best"], ["roundness_inner", ""]];
+    for ((wall, rows, _), [median, best]) in findings.walls.iter().zip(names) {
+        let body: Vec<deviation::SectionRoundness> = body(rows)
+            .filter_map(|row| Some((row.ront_lsci?, row.detection_limit_mm?)))
+            .map(|(ront, detection_limit_mm)| deviation::SectionRoundness { ront, detection_limit_mm })
+            .collect();
+        let common = common_uncertainty(wall, &body);
+        let seed = findings.seed.derive(1);
+        ledger.enter(median, deviation::roundness_quantile(&body, 0.5, common, seed));
+        if !best.is_empty() {
+            ledger.enter(best, deviation::roundness_quantile(&body, 0.1, common, seed));
+        }
+    }
+    let Some((wall, rows, _)) = findings.walls.first() else { return };
+    let coefficients = Coefficients::of(wall, rows);
+    let sections = coefficients.sections();
+    for (name, band) in
+        [("lobing_2", 2..=2), ("lobing_3", 3..=3), ("lobing_4_15", 4..=15), ("lobing_16_50", 16..=50), ("lobing_51_150", 51..=150)]
+    {
+        ledger.enter(name, deviation::lobing_band(&sections, band));
+    }
+}
+
+fn body(rows: &[SectionRow]) -> impl Iterator<Item = &SectionRow> {
+    rows.iter().filter(|row| row.body)
+}
+
+/// What the sections share: the scan's noise is known to 1 / sqrt(2 f) of itself, and with it the correction for it.
+fn common_uncertainty(wall: &Wall, body: &[deviation::SectionRoundness]) -> f64 {
+    let freedom: usize = wall.fits.iter().flatten().map(|fit| fit.freedom).sum();
+    let limit = body.iter().map(|section| section.detection_limit_mm).sum::<f64>() / body.len().max(1) as f64;
+    limit / (2.0 * freedom.max(1) as f64).sqrt()
+}
+
+/// Raw amplitudes and coefficient uncertainties of the body's sections.
+struct Coefficients(Vec<[Vec<f64>; 2]>);
+
+impl Coefficients {
+    fn of(wall: &Wall, rows: &[SectionRow]) -> Self {
+        let by_height = |row: &SectionRow| {
+            let index = wall.heights.band(row.height_mm)?;
+            let fit = wall.fits[index].as_ref()?;
+            let factors = fit.harmonics.cos_factor.iter().zip(&fit.harmonics.sin_factor);
+            let u = factors.map(|(cos, sin)| fit.noise * (0.5 * (cos + sin)).sqrt()).collect();
+            Some([row.harmonics.iter().map(|h| h.raw_amplitude_mm).collect(), u])
+        };
+        Self(body(rows).filter_map(by_height).collect())
+    }
+
+    fn sections(&self) -> Vec<SectionHarmonics<'_>> {
+        let section = |[raw, u]: &'_ [Vec<f64>; 2]| -> (usize, usize) { (raw.len(), u.len()) };
+        debug_assert!(self.0.iter().map(section).all(|(raw, u)| raw == u));
+        self.0.iter().map(|[raw, u]| SectionHarmonics { raw_amplitude_mm: raw, u_coefficient_mm: u }).collect()
+    }
+}
+
+fn centres(rows: &[SectionRow]) -> Vec<SectionCentre> {
+    body(rows).map(|row| SectionCentre { height_mm: row.height_mm, x: row.center_x, y: row.center_y }).collect()
+}
+
+fn axes(ledger: &mut Ledger, findings: &Findings<'_>) {
+    let datum = Some(&findings.datum);
+    let seed = findings.seed.derive(2);
+    let outer = findings.walls.first().map(|(_, rows, _)| centres(rows)).unwrap_or_default();
+    ledger.enter("axis_straightness_outer", deviation::axis_straightness(&outer, seed));
+    if let Some((_, rows, _)) = findings.walls.get(1) {
+        let inner = centres(rows);
+        ledger.enter("wall_unevenness", deviation::wall_unevenness(&outer, &inner));
+        ledger.enter("axis_straightness_inner", deviation::axis_straightness(&inner, seed.derive(1)));
+        ledger.enter("coaxiality_inner", deviation::coaxiality(&inner, datum, seed.derive(2)));
+    }
+    // The highest section of the outer wall stands for the rim.
+    let rim = findings.walls.first().and_then(|(_, rows, _)| rows.last());
+    if let Some(rim) = rim.filter(|rim| rim.height_mm > *findings.body.end()) {
+        let circle = SectionCentre { height_mm: rim.height_mm, x: rim.center_x, y: rim.center_y };
+        ledger.enter("concentricity_rim", deviation::concentricity(&circle, datum, seed.derive(3)));
+    }
+}
+
+fn runout(ledger: &mut Ledger, findings: &Findings<'_>) {
+    let Some((wall, rows, _)) = findings.walls.first() else { return };
+    let cutoff = findings.params.cutoff().get();
+    let filter = |n: usize| if n == 1 { 1.0 } else { transmission(n as f64, f64::from(cutoff)) };
+    let filtered: Vec<(Vec<Option<f64>>, f64)> = body(rows)
+        .filter_map(|row| {
+            let fit = wall.fits[wall.heights.band(row.height_mm)?].as_ref()?;
+            let values = fit.harmonics.on_grid(ROW_ANGLES, filter);
+            let factors = fit.harmonics.cos_factor.iter().enumerate();
+            let variance: f64 = factors.map(|(index, factor)| factor * filter(index + 1).powi(2)).sum();
+            Some((values.into_iter().map(|value| Some(value - fit.harmonics.mean)).collect(), fit.noise * variance.sqrt()))
+        })
+        .collect();
+    let independent = 2 * usize::from(cutoff) + 1;
+    let map: Vec<DeviationRow<'_>> =
+        filtered.iter().map(|(deviation_mm, u_mm)| DeviationRow { deviation_mm, u_mm: *u_mm, independent }).collect();
+    let seed = findings.seed.derive(3);
+    ledger.enter("total_runout", deviation::total_runout(&map, seed));
+    if let Ok(profile) = deviation::surface_profile(&map, seed.derive(1)) {
+        ledger.enter("surface_profile_rms", Ok(profile.root_mean_square));
+        ledger.enter("surface_profile_pv", Ok(profile.peak_to_valley));
+    }
+}
+
+fn ends(ledger: &mut Ledger, findings: &Findings<'_>) {
+    let seed = findings.seed.derive(4);
+    for (end, flatness, perpendicularity) in
+        [(End::Rim, "flatness_rim", "perpendicularity_rim"), (End::Foot, "flatness_foot", "perpendicularity_foot")]
+    {
+        let points = ring(findings.located, end, findings.noise);
+        if points.is_empty() {
+            continue;
+        }
+        ledger.enter(flatness, deviation::flatness(&points, seed));
+        ledger.enter(perpendicularity, deviation::perpendicularity(&points, Some(&findings.datum), seed.derive(1)));
+    }
+}

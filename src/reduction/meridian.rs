@@ -1,0 +1,54 @@
+//! A wall's stations as published meridian rows.
+
+use std::ops::Range;
+
+use super::located::Located;
+use super::record::{Meridian, StationRow, WallSide};
+use super::{Rejection, Step};
+use crate::quantity::Estimate;
+
+/// The variance of a parabola's value at its middle is 9/4 of that of a mean of as many points (closed form, even spread).
+const PARABOLA_FACTOR: f64 = 2.25;
+
+/// The mean meridian over a range of stations, `noise` the standard deviation of a point along the normal, mm.
+///
+/// # Errors
+/// [`Rejection`] if a station's numbers are not usable.
+pub(super) fn meridian(
+    located: &Located,
+    side: WallSide,
+    range: Range<usize>,
+    noise: f64,
+) -> Result<Meridian, Rejection> {
+    let mut stations = Vec::with_capacity(range.len());
+    let mut arc_mm = 0.0;
+    let mut before: Option<(f64, f64)> = None;
+    for index in range {
+        let station = &located.stations.stations[index];
+        if let Some((radius, height)) = before {
+            let step = (station.radius - radius).hypot(station.height - height);
+            if step <= 0.0 {
+                continue;
+            }
+            arc_mm += step;
+        }
+        before = Some((station.radius, station.height));
+        let u = noise * (PARABOLA_FACTOR / f64::from(located.counts[index].max(1))).sqrt();
+        let radius = Estimate::new(station.radius, u).map_err(|e| Rejection {
+            step: Step::Profile,
+            reason: format!("station {index} of the {} meridian: {e}", side.word()),
+        })?;
+        let sign = match side {
+            WallSide::Outer => 1.0,
+            WallSide::Inner => -1.0,
+        };
+        // A wall that bulges away from the axis falls behind its tangent: on the outside along the normal, inside against it.
+        stations.push(StationRow {
+            arc_mm,
+            height_mm: station.height,
+            radius,
+            curvature_per_mm: -sign * station.bend,
+        });
+    }
+    Ok(Meridian { stations })
+}

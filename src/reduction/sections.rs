@@ -1,0 +1,126 @@
+//! A wall's fitted bands as published section rows.
+
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
+
+use super::record::{HarmonicRow, SectionRow};
+use super::wall::Wall;
+use super::{ReductionParams, Rejection, Step};
+use crate::math::fourier::HarmonicFit;
+use crate::quantity::{Estimate, Seed, Upr};
+use crate::roundness::{self, NoiseReference, SectionRoundness};
+use crate::section::BandFit;
+
+/// Angles of the filtered profile: three for each wave of 150 UPR.
+const GRID: usize = 512;
+
+/// Roundness is not stated from fewer harmonics than these (project): it would be the ovality by another name.
+const FEWEST_HARMONICS: usize = 15;
+
+/// Noise realisations for each number of harmonics that occurs.
+pub(super) struct References(BTreeMap<usize, NoiseReference>);
+
+impl References {
+    /// The references that the walls' sections need.
+    pub(super) fn new(walls: &[Wall], cutoff: Upr, seed: Seed) -> Self {
+        let fits = walls.iter().flat_map(|wall| wall.fits.iter().chain(&wall.found)).flatten();
+        let mut highest: Vec<usize> = fits.map(|fit| fit.harmonics.highest()).collect();
+        highest.sort_unstable();
+        highest.dedup();
+        let make = |k: usize| {
+            let highest = Upr::new(u16::try_from(k).ok()?)?;
+            let grid = GRID.max((3 * k).next_power_of_two());
+            NoiseReference::new(highest, cutoff, grid, seed.derive(k as u64)).ok().map(|reference| (k, reference))
+        };
+        Self(highest.into_par_iter().filter(|k| *k >= FEWEST_HARMONICS).filter_map(make).collect())
+    }
+}
+
+/// The wall's sections from low to high; `body` says which lie on the body.
+///
+/// # Errors
+/// [`Rejection`] names the section whose numbers are not usable.
+pub(super) fn rows(
+    wall: &Wall,
+    body: &[usize],
+    params: &ReductionParams,
+    references: &References,
+) -> Result<Vec<SectionRow>, Rejection> {
+    let rows: Vec<Result<Option<SectionRow>, Rejection>> = (0..wall.heights.count)
+        .into_par_iter()
+        .map(|index| {
+            let (Some((radius, _)), Some(fit)) = (wall.meridian[index], &wall.fits[index]) else { return Ok(None) };
+            let evaluate = |fit: &BandFit| roundness_of(fit, radius, params, references);
+            let roundness = evaluate(fit);
+            let found = wall.found[index].as_ref().map_or_else(|| roundness.clone(), evaluate);
+            section_row(wall, index, radius, fit, body.contains(&index), roundness, found).map(Some)
+        })
+        .collect();
+    rows.into_iter().filter_map(Result::transpose).collect()
+}
+
+/// The fit with the mean meridian's radius put back.
+fn about_axis(fit: &BandFit, radius: f64) -> HarmonicFit {
+    HarmonicFit { mean: fit.harmonics.mean + radius, ..fit.harmonics.clone() }
+}
+
+fn roundness_of(
+    fit: &BandFit,
+    radius: f64,
+    params: &ReductionParams,
+    references: &References,
+) -> Option<SectionRoundness> {
+    let reference = references.0.get(&fit.harmonics.highest())?;
+    roundness::evaluate(&about_axis(fit, radius), fit.noise, params.cutoff(), reference).ok()
+}
+
+fn section_row(
+    wall: &Wall,
+    index: usize,
+    radius: f64,
+    fit: &BandFit,
+    body: bool,
+    roundness: Option<SectionRoundness>,
+    found: Option<SectionRoundness>,
+) -> Result<SectionRow, Rejection> {
+    let height = wall.heights.middle(index);
+    let unusable = |what: &str| Rejection {
+        step: Step::Sections,
+        reason: format!("{what} of the {} section at {height:.2} mm is not usable", wall.side.word()),
+    };
+    let harmonics = &fit.harmonics;
+    let u = |factor: f64| fit.noise * factor.max(0.0).sqrt();
+    let estimate = |value: f64, factor: f64, what: &str| Estimate::new(value, u(factor)).map_err(|_| unusable(what));
+    let first = |values: &[f64]| values.first().copied().unwrap_or(0.0);
+    let amplitudes = roundness::harmonics_of(harmonics, fit.noise).map_err(|_| unusable("harmonics"))?;
+    let of = |pick: fn(&SectionRoundness) -> Estimate| roundness.as_ref().map(pick);
+    Ok(SectionRow {
+        height_mm: height,
+        body,
+        radius: estimate(radius + harmonics.mean, harmonics.mean_variance_factor, "radius")?,
+        center_x: estimate(first(&harmonics.cos), first(&harmonics.cos_factor), "centre")?,
+        center_y: estimate(first(&harmonics.sin), first(&harmonics.sin_factor), "centre")?,
+        coverage: wall.coverage[index],
+        masked: wall.masked[index],
+        ront_lsci: of(|r| r.ront_lsci),
+        ronq_lsci: of(|r| r.ronq_lsci),
+        ronp_lsci: of(|r| r.ronp_lsci),
+        ronv_lsci: of(|r| r.ronv_lsci),
+        ront_mzci: of(|r| r.ront_mzci),
+        ront_mcci: of(|r| r.ront_mcci),
+        ront_mici: of(|r| r.ront_mici),
+        ront_found: found.map(|r| r.ront_lsci),
+        detection_limit_mm: roundness.as_ref().map(|r| r.detection_limit_mm),
+        harmonics: amplitudes
+            .harmonics
+            .iter()
+            .map(|h| HarmonicRow {
+                upr: h.upr.get(),
+                amplitude: h.amplitude,
+                raw_amplitude_mm: h.raw_amplitude_mm,
+                phase_rad: h.phase_rad,
+            })
+            .collect(),
+    })
+}
