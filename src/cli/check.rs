@@ -29,7 +29,7 @@ pub(super) fn run(arguments: &Check, terminal: &Terminal) -> Result<Outcome, Fai
     let corpus = Corpus::of_study(&arguments.study)?;
     corpus.notes.iter().for_each(|note| terminal.note(note));
     let folder = Folder::new(arguments.out.clone().unwrap_or_else(|| default_folder(&arguments.study)));
-    let commits = Commits::look(folder.reduced());
+    let commits = Commits::new(folder.reduced());
     let prospects =
         corpus.jobs.iter().map(|job| prospect(job, &corpus.study, &commits)).collect::<Result<Vec<_>, _>>()?;
     let done = prospects.iter().filter(|prospect| matches!(prospect, Prospect::Done)).count();

@@ -13,6 +13,7 @@ use crate::store::{Folder, Manifest};
 pub(super) fn run(arguments: &Compare, terminal: &Terminal) -> Result<Outcome, Failure> {
     let folder = Folder::new(&arguments.folder);
     let old = read_manifest(&folder)?;
+    let _lock = folder.lock()?;
     let mut study = Study::from_record(&old.study)?;
     if let Some(groups) = arguments.groups {
         study = study.with_groups(groups);

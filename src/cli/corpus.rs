@@ -1,5 +1,6 @@
 //! What there is to reduce: from a study's catalogue, or from scans named one by one.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -67,6 +68,13 @@ impl Corpus {
 
     /// Scans without a catalogue: each is a vessel of its own.
     pub(super) fn of_scans(paths: &[PathBuf], unit: LengthUnit) -> Result<Self, Failure> {
+        let mut known = BTreeSet::new();
+        for path in paths {
+            // A path that leads nowhere cannot be compared; it is rejected as a scan.
+            if fs::canonicalize(path).is_ok_and(|true_path| !known.insert(true_path)) {
+                return Err(Failure::new(format!("{} is named twice", path.display())));
+            }
+        }
         let files: Vec<String> = paths.iter().map(|path| written(path)).collect();
         let ids = scan_ids(&files.iter().map(String::as_str).collect::<Vec<_>>());
         let mut jobs: Vec<Job> = ids

@@ -1,13 +1,13 @@
 //! `tornus gather`: reduced tables from several runs or machines become one.
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::args::Gather;
 use super::failure::Failure;
 use super::outcome::Outcome;
 use super::publish::{joined, publish};
-use super::results::{Stage, advanced, begin, finish, read_manifest, remove_tables};
+use super::results::{Stage, advanced, begin, earlier, finish, read_manifest, remove_tables};
 use super::summary::summarise;
 use super::terminal::Terminal;
 use crate::store::{Commits, Counts, Folder, Input, Manifest, read_table};
@@ -21,15 +21,16 @@ struct Share {
 
 pub(super) fn run(arguments: &Gather, terminal: &Terminal) -> Result<Outcome, Failure> {
     let shares = arguments.folders.iter().map(|path| share(path, &arguments.out)).collect::<Result<Vec<_>, _>>()?;
-    let inputs = inputs(&shares)?;
     let study = one_study(&shares)?;
+    let inputs = inputs(&shares)?;
     let folder = Folder::new(&arguments.out);
-    let old = Manifest::read(&folder.manifest())?;
+    let _lock = folder.lock()?;
+    let old = earlier(&folder, *terminal)?;
     begin(&folder, old.as_ref())?;
-    let commits = Commits::open(folder.reduced())?;
+    let commits = Commits::new(folder.reduced());
     commits.clear()?;
     for share in &shares {
-        let from = Commits::open(share.folder.reduced())?;
+        let from = Commits::new(share.folder.reduced());
         from.scan_ids()?.iter().try_for_each(|scan_id| commits.adopt(&from, scan_id))?;
     }
     let joined_table = |name: &str| -> Result<Table, Failure> {
@@ -46,7 +47,7 @@ pub(super) fn run(arguments: &Gather, terminal: &Terminal) -> Result<Outcome, Fa
     Ok(Outcome::of_scans(counts.reduced, counts.rejected))
 }
 
-fn share(path: &Path, out: &PathBuf) -> Result<Share, Failure> {
+fn share(path: &Path, out: &Path) -> Result<Share, Failure> {
     if path == out {
         let shown = out.display();
         return Err(Failure::new(format!("folder to join and folder to make are the same: {shown}")));

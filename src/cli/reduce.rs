@@ -9,21 +9,23 @@ use super::corpus::Corpus;
 use super::failure::Failure;
 use super::outcome::Outcome;
 use super::publish::{publish, scans_table};
-use super::reduce_scans::reduce_scans;
-use super::results::{Stage, begin, finish, is_current, manifest, remove_tables};
+use super::reduce_scans::{reduce_scans, same_bytes};
+use super::results::{Stage, begin, earlier, finish, is_current, manifest, remove_tables};
 use super::summary::summarise;
 use super::terminal::{Terminal, now_s};
-use crate::store::{Commits, Folder, Log, Manifest};
+use crate::store::{Commits, Folder, Log};
 
 pub(super) fn run(arguments: &Reduce, terminal: &Terminal) -> Result<Outcome, Failure> {
     let corpus = corpus(arguments)?;
     corpus.notes.iter().for_each(|note| terminal.note(note));
     let folder = Folder::new(&arguments.out);
-    let commits = Commits::open(folder.reduced())?;
+    let _lock = folder.lock()?;
+    let commits = Commits::new(folder.reduced());
     let log = Log::open(&folder.log())?;
-    let old = Manifest::read(&folder.manifest())?;
+    let old = earlier(&folder, *terminal)?;
     log.add(now_s(), "reduce", &[("scans", Value::from(corpus.jobs.len()))])?;
     let standings = reduce_scans(&corpus, &commits, &log, *terminal)?;
+    same_bytes(&standings).iter().for_each(|note| terminal.note(note));
     let names: Vec<String> = arguments.scans.iter().map(|path| name(path)).collect();
     let wanted = manifest(format!("tornus reduce {}", names.join(" ")), &corpus, &standings, Stage::Reduced)?;
     let counts = wanted.counts;

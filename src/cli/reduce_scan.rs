@@ -11,7 +11,7 @@ use crate::format::{self, Limits, Opened};
 use crate::quantity::{LengthUnit, Seed};
 use crate::reduction::{Reduction, Step, reduce};
 use crate::scan::Scan;
-use crate::store::CommitKey;
+use crate::store::{CommitKey, hash_bytes};
 use crate::table::{Column, Table, TableError, scan_columns, scan_tables};
 
 /// The name of the one-row table that a scan adds to `scans`.
@@ -87,9 +87,9 @@ pub(super) fn commit_key(job: &Job, file_hash: &str, study: &Study) -> CommitKey
 
 /// A scan's own seed: of its name, so that neither order nor company changes its result.
 fn scan_seed(seed: Seed, scan_id: &str) -> Seed {
-    let hash = blake3::hash(scan_id.as_bytes());
-    let item = hash.as_bytes().iter().take(8).fold(0_u64, |number, &byte| number << 8 | u64::from(byte));
-    seed.derive(item)
+    // The first 64 bits of a hash in hexadecimal: always a number.
+    let item = hash_bytes(scan_id.as_bytes()).get(..16).and_then(|digits| u64::from_str_radix(digits, 16).ok());
+    seed.derive(item.unwrap_or_default())
 }
 
 /// Runs a step whose panics must not end the survey.

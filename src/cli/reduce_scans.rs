@@ -1,6 +1,6 @@
 //! All scans: those whose commit still holds are left alone, the others reduced, several at a time.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -72,6 +72,20 @@ fn in_parallel<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> 
     let mut results = results.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
     results.sort_by_key(|(index, _)| *index);
     results.into_iter().map(|(_, result)| result).collect()
+}
+
+/// Scans that hold the same bytes, which would count as independent evidence.
+pub(super) fn same_bytes(standings: &[Standing]) -> Vec<String> {
+    let mut first: BTreeMap<&str, &str> = BTreeMap::new();
+    let mut notes = Vec::new();
+    for Input { scan_id, blake3, .. } in standings.iter().map(|standing| &standing.input) {
+        let Some(hash) = blake3 else { continue };
+        let known = *first.entry(hash).or_insert(scan_id);
+        if known != scan_id {
+            notes.push(format!("scans {known} and {scan_id} hold the same bytes, yet count as two"));
+        }
+    }
+    notes
 }
 
 fn input(job: &Job, blake3: Option<String>, key: Option<String>) -> Input {

@@ -13,6 +13,7 @@ use crate::store::Folder;
 pub(super) fn run(arguments: &Report, terminal: &Terminal) -> Result<Outcome, Failure> {
     let folder = Folder::new(&arguments.folder);
     let old = read_manifest(&folder)?;
+    let _lock = folder.lock()?;
     let study = Study::from_record(&old.study)?;
     let new = advanced(&old, LAST);
     let made = advance(&folder, &old, new, has_csv(&old), |manifest| write_report(&folder, &study, manifest))?;

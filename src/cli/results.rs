@@ -10,6 +10,7 @@ use super::corpus::Corpus;
 use super::failure::Failure;
 use super::publish::table_names;
 use super::reduce_scans::Standing;
+use super::terminal::Terminal;
 use crate::store::{
     Counts, Folder, Manifest, Output, SCHEMA_VERSION, StoreError, hash_file, read_columns, read_table, write_columns,
     write_csv,
@@ -77,6 +78,18 @@ pub(super) fn is_current(folder: &Folder, old: Option<&Manifest>, wanted: &Manif
     let Some(old) = old else { return false };
     let intact = |output: &Output| hash_file(&folder.root().join(&output.file)).is_ok_and(|hash| hash == output.blake3);
     old.fingerprint() == wanted.fingerprint() && !old.outputs.is_empty() && old.outputs.par_iter().all(intact)
+}
+
+/// What an earlier run left in the folder; results of another version of the tables are made anew.
+pub(super) fn earlier(folder: &Folder, terminal: Terminal) -> Result<Option<Manifest>, Failure> {
+    match Manifest::read(&folder.manifest()) {
+        Ok(found) => Ok(found),
+        Err(other @ (StoreError::SchemaVersion { .. } | StoreError::Json { .. })) => {
+            terminal.note(&format!("earlier results are made anew: {other}"));
+            Ok(None)
+        }
+        Err(refused) => Err(refused.into()),
+    }
 }
 
 /// Marks results as being changed: a run that is killed from here on leaves no manifest that claims they are whole.

@@ -9,12 +9,12 @@ use super::corpus::Corpus;
 use super::failure::Failure;
 use super::outcome::Outcome;
 use super::publish::{publish, scans_table};
-use super::reduce_scans::reduce_scans;
-use super::results::{begin, finish, is_current, manifest};
+use super::reduce_scans::{reduce_scans, same_bytes};
+use super::results::{begin, earlier, finish, is_current, manifest};
 use super::stages::{LAST, has_csv, write_comparison, write_report};
 use super::summary::summarise;
 use super::terminal::{Terminal, now_s};
-use crate::store::{Commits, Folder, Log, Manifest};
+use crate::store::{Commits, Folder, Log};
 
 /// The results folder of a study, where none is named: beside it, under its name.
 pub(super) fn default_folder(study: &Path) -> PathBuf {
@@ -32,20 +32,21 @@ pub(super) fn survey(study: &Path, out: &Path, fresh: bool, csv: bool, terminal:
     let corpus = Corpus::of_study(study)?;
     corpus.notes.iter().for_each(|note| terminal.note(note));
     let folder = Folder::new(out);
-    let commits = Commits::open(folder.reduced())?;
+    let _lock = folder.lock()?;
+    let commits = Commits::new(folder.reduced());
     let log = Log::open(&folder.log())?;
-    // Results of another schema are no results to resume from.
-    let old = if fresh { None } else { Manifest::read(&folder.manifest()).unwrap_or_default() };
+    let old = earlier(&folder, terminal)?;
     if fresh {
         commits.clear()?;
     }
     log.add(now_s(), "survey", &[("scans", Value::from(corpus.jobs.len()))])?;
     let standings = reduce_scans(&corpus, &commits, &log, terminal)?;
+    same_bytes(&standings).iter().for_each(|note| terminal.note(note));
     let name = study.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let wanted = manifest(format!("tornus survey {name}"), &corpus, &standings, LAST)?;
     let counts = wanted.counts;
     let csv = csv || old.as_ref().is_some_and(has_csv);
-    let unchanged = is_current(&folder, old.as_ref(), &wanted) && (!csv || old.as_ref().is_some_and(has_csv));
+    let unchanged = !fresh && is_current(&folder, old.as_ref(), &wanted) && (!csv || old.as_ref().is_some_and(has_csv));
     let made = match old {
         Some(old) if unchanged => old,
         old => {

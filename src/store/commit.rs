@@ -12,7 +12,7 @@ use polars::prelude::DataFrame;
 use serde::{Deserialize, Serialize};
 
 use super::StoreError;
-use super::atomic::{clear_unfinished, write_atomic};
+use super::atomic::write_atomic;
 use super::frame::table;
 use super::hash::hash_bytes;
 use super::parquet::{decode, encode};
@@ -91,18 +91,9 @@ pub struct Commits {
 }
 
 impl Commits {
-    /// The commits in `folder`; what a killed run left unfinished there is cleared.
-    ///
-    /// # Errors
-    /// [`StoreError::Io`] if the folder cannot be read.
-    pub fn open(folder: PathBuf) -> Result<Self, StoreError> {
-        clear_unfinished(&folder)?;
-        Ok(Self { folder })
-    }
-
-    /// The commits in `folder` to read only: nothing is cleared.
+    /// The commits in `folder`, which need not exist yet.
     #[must_use]
-    pub const fn look(folder: PathBuf) -> Self {
+    pub const fn new(folder: PathBuf) -> Self {
         Self { folder }
     }
 

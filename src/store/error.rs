@@ -67,6 +67,12 @@ pub enum StoreError {
         /// The file.
         path: PathBuf,
     },
+    /// Another run writes into the folder.
+    #[error("another run is writing into {}", path.display())]
+    Busy {
+        /// The results folder.
+        path: PathBuf,
+    },
     /// Results of another version of the tables.
     #[error("{}: schema version {found}, this program reads {expected}", path.display())]
     SchemaVersion {

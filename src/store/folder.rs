@@ -1,6 +1,10 @@
 //! Where everything lies in a results folder.
 
+use std::fs::{self, File, TryLockError};
 use std::path::{Path, PathBuf};
+
+use super::StoreError;
+use super::atomic::clear_unfinished;
 
 /// A results folder.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -8,11 +12,36 @@ pub struct Folder {
     root: PathBuf,
 }
 
+/// The right to write into a results folder; given back when it is dropped, or when the process ends in whatever way.
+#[derive(Debug)]
+pub struct FolderLock {
+    _file: File,
+}
+
 impl Folder {
     /// The results folder at `root`, which need not exist yet.
     #[must_use]
     pub fn new(root: impl Into<PathBuf>) -> Self {
         Self { root: root.into() }
+    }
+
+    /// Makes the folder if need be, takes the right to write into it, and clears what a killed run left unfinished.
+    ///
+    /// # Errors
+    /// [`StoreError::Busy`] if another run has the right, [`StoreError::Io`] if the folder cannot be written.
+    pub fn lock(&self) -> Result<FolderLock, StoreError> {
+        fs::create_dir_all(&self.root).map_err(StoreError::io("make folder", &self.root))?;
+        let path = self.root.join(".lock");
+        let file = File::create(&path).map_err(StoreError::io("write", &path))?;
+        match file.try_lock() {
+            Ok(()) => {}
+            Err(TryLockError::WouldBlock) => return Err(StoreError::Busy { path: self.root.clone() }),
+            Err(TryLockError::Error(error)) => return Err(StoreError::io("lock", &path)(error)),
+        }
+        for folder in [self.root.clone(), self.reduced(), self.tables(), self.figures(), self.sheets()] {
+            clear_unfinished(&folder)?;
+        }
+        Ok(FolderLock { _file: file })
     }
 
     /// The folder itself.

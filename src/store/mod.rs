@@ -1,6 +1,6 @@
 //! Results on disk: tables as Parquet and CSV, per-scan commits to resume from, the manifest and the log.
 //!
-//! - [`Folder`]: where everything lies in a results folder
+//! - [`Folder`], [`FolderLock`]: where everything lies in a results folder, and the right to write there
 //! - [`write_table`], [`read_table`], [`TableWriter`]: [`Table`](crate::table::Table) to Parquet and back, same bytes for
 //!   the same table
 //! - [`write_csv`], [`write_columns`]: the same as CSV, and the description of every column
@@ -27,7 +27,7 @@ pub use atomic::write_atomic;
 pub use commit::{Commit, CommitKey, Commits, Status};
 pub use csv_table::{write_columns, write_csv};
 pub use error::StoreError;
-pub use folder::Folder;
+pub use folder::{Folder, FolderLock};
 pub use hash::{hash_bytes, hash_file};
 pub use log::Log;
 pub use manifest::{Counts, Input, Manifest, Output, SCHEMA_VERSION};

@@ -198,7 +198,8 @@ fn first_given<'a>(data: &ColumnData, groups: impl Iterator<Item = &'a Vec<usize
 }
 
 fn measure_columns(vessel_ids: &[&str], measures: &Table) -> Result<Vec<Column>, TableError> {
-    let mut cells: BTreeMap<(&str, &str), (Option<f64>, Option<f64>)> = BTreeMap::new();
+    type ValueWithU = (Option<f64>, Option<f64>);
+    let mut cells: BTreeMap<(&str, &str), ValueWithU> = BTreeMap::new();
     let (values, us) = (measures.floats("value")?, measures.floats("u")?);
     for (row, (vessel, name)) in measures.texts("vessel_id")?.iter().zip(measures.texts("measure")?).enumerate() {
         if let (Some(vessel), Some(name)) = (vessel.as_deref(), name.as_deref()) {

@@ -1,4 +1,5 @@
 //! The program as it is run: exit statuses, messages, resuming, and the same bytes whatever the threads.
+#![allow(clippy::unwrap_used)] // a test that cannot go on has failed
 
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
@@ -127,7 +128,7 @@ fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
             let name = path.strip_prefix(root).unwrap().to_string_lossy().into_owned();
             if path.is_dir() {
                 visit(root, &path, found);
-            } else if name != "log.jsonl" {
+            } else if name != "log.jsonl" && name != ".lock" {
                 found.insert(name, fs::read(&path).unwrap());
             }
         }
@@ -306,6 +307,31 @@ fn rejected_scans_are_listed_and_change_the_status() {
 }
 
 #[test]
+fn one_file_under_two_names_is_pointed_out() {
+    let mut corpus = Corpus::new();
+    corpus.add("A", "a.obj", "mm", &bowl(50.0, 3.0, 0.05));
+    corpus.add("B", "b.obj", "mm", &bowl(50.0, 3.0, 0.05));
+    let output = corpus.finish("").survey("out", &[]);
+    assert_status(&output, 0);
+    assert!(said(&output).contains("a and b hold the same bytes"), "{}", said(&output));
+}
+
+#[test]
+fn shares_that_contradict_each_other_are_not_joined() {
+    let corpus = Corpus::of_bowls(2);
+    assert_status(&corpus.run(&["reduce", "study.toml", "--out", "s1"]), 0);
+    fs::write(corpus.path("b1.obj"), bowl(61.0, 5.0, 0.2)).unwrap();
+    assert_status(&corpus.run(&["reduce", "study.toml", "--out", "s2"]), 0);
+    assert_refused(&corpus.run(&["gather", "s1", "s2", "--out", "joined"]), &["scan b1", "s1 and s2"]);
+    let study = fs::read_to_string(corpus.path("study.toml")).unwrap().replace("heights = 24", "heights = 16");
+    fs::write(corpus.path("study.toml"), study).unwrap();
+    assert_status(&corpus.run(&["reduce", "study.toml", "--out", "s2"]), 0);
+    assert_refused(&corpus.run(&["gather", "s1", "s2", "--out", "joined"]), &["another reduction"]);
+    assert_refused(&corpus.run(&["gather", "s1", "s1", "--out", "s1"]), &["the same"]);
+    assert!(!corpus.path("joined").exists());
+}
+
+#[test]
 fn nothing_reduced_is_status_two() {
     let mut corpus = Corpus::new();
     corpus.add("A", "a.obj", "mm", "v 1 2\n");
@@ -374,6 +400,10 @@ fn scans_named_one_by_one_need_a_unit() {
     assert_refused(&corpus.run(&["reduce", "study.toml", "--shard", "3/2", "--out", "out"]), &["I/N"]);
     assert_status(&corpus.run(&["reduce", "b0.obj", "b1.obj", "--unit", "mm", "--out", "out"]), 0);
     assert!(corpus.path("out/tables/vessels.parquet").exists());
+    assert_refused(
+        &corpus.run(&["reduce", "b0.obj", "./b0.obj", "--unit", "mm", "--out", "out"]),
+        &["b0.obj", "twice"],
+    );
 }
 
 #[test]
