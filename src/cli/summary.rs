@@ -98,6 +98,7 @@ fn groups(folder: &Folder) -> Result<BTreeMap<String, Vec<usize>>, Failure> {
 struct Outlier {
     vessel_id: String,
     direction: Option<String>,
+    form_distance: Option<f64>,
     form_q: Option<f64>,
     precision_q: Option<f64>,
     grounds: Option<String>,
@@ -105,16 +106,16 @@ struct Outlier {
 
 impl Outlier {
     fn words(&self) -> String {
-        let verdict = match &self.direction {
-            Some(direction) => format!("{direction} than its peers"),
-            None => "another form than its peers".to_owned(),
-        };
-        self.grounds.iter().fold(verdict, |verdict, grounds| format!("{verdict}: {grounds}"))
+        let q = self.precision_q.map(|q| format!(" (q = {q:.1e})")).unwrap_or_default();
+        let precision = self.direction.iter().map(|direction| format!("{direction} than its peers{q}"));
+        let form =
+            self.form_distance.map(|at| format!("another form than its group's, by {at:.1} standard deviations"));
+        precision.chain(form).collect::<Vec<_>>().join("; ")
     }
 
     fn value(&self) -> Value {
         json!({
-            "vessel_id": self.vessel_id, "direction": self.direction,
+            "vessel_id": self.vessel_id, "direction": self.direction, "form_distance": self.form_distance,
             "form_q": self.form_q, "precision_q": self.precision_q, "grounds": self.grounds,
         })
     }
@@ -122,20 +123,24 @@ impl Outlier {
 
 fn outliers(folder: &Folder) -> Result<Option<Vec<Outlier>>, Failure> {
     let Some(table) = read_table_if_there(&folder.table("outliers"))? else { return Ok(None) };
-    Ok(Some(read_outliers(&table)?))
+    let mut found = read_outliers(&table)?;
+    found.sort_by_key(|outlier| outlier.direction.is_none()); // those of precision first
+    Ok(Some(found))
 }
 
 fn read_outliers(table: &Table) -> Result<Vec<Outlier>, Failure> {
     let (vessels, directions) = (table.texts("vessel_id")?, table.texts("direction")?);
-    let (form, precision, flags) = (table.floats("form_q")?, table.floats("precision_q")?, table.flags("outlier")?);
-    let standing_out = (0..table.rows()).filter(|&row| flags[row] == Some(true));
+    let (form, precision, distance) =
+        (table.floats("form_q")?, table.floats("precision_q")?, table.floats("form_distance")?);
+    let (by_form, any) = (table.flags("form_outlier")?, table.flags("outlier")?);
     let grounds = table.texts("grounds")?;
     let outlier = |row: usize| Outlier {
-        grounds: grounds[row].clone(),
         vessel_id: vessels[row].clone().unwrap_or_default(),
         direction: directions[row].clone(),
+        form_distance: distance[row].filter(|_| by_form[row] == Some(true)),
         form_q: form[row],
         precision_q: precision[row],
+        grounds: grounds[row].clone(),
     };
-    Ok(standing_out.map(outlier).collect())
+    Ok((0..table.rows()).filter(|&row| any[row] == Some(true)).map(outlier).collect())
 }

@@ -137,6 +137,21 @@ impl Stations {
         Self { stations, ..*self }
     }
 
+    /// The stations with heights counted from `foot`, mm.
+    #[must_use]
+    pub fn lowered(&self, foot: f64) -> Self {
+        let lower = |station: &Station| Station { height: station.height - foot, ..*station };
+        Self { spacing: self.spacing, stations: self.stations.iter().map(lower).collect() }
+    }
+
+    /// Station `index` moved along its normal by `offset` mm.
+    pub fn shift(&mut self, index: usize, offset: f64) {
+        if let Some(station) = self.stations.get_mut(index) {
+            station.radius = (station.radius + offset * station.normal[0]).max(0.0);
+            station.height += offset * station.normal[1];
+        }
+    }
+
     /// The stations as patches of the meridian; `datum` says which have a say on the axis.
     #[must_use]
     pub fn patches(&self, datum: impl Fn(usize, &Station) -> bool) -> Vec<Patch> {

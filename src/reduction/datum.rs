@@ -54,6 +54,15 @@ impl CentreLine {
         line.place.iter().chain(&line.slope).all(|v| v.is_finite()).then_some(line)
     }
 
+    /// Whether the line's tilt is known about as well as that of an axis with the given covariance: a plate's sections lie
+    /// too close together to tell its tilt.
+    pub(super) fn is_better_than(&self, covariance: &Matrix4<f64>, height: f64) -> bool {
+        /// The line has every point's say, the other a sample's: it may be a little worse and still be preferred.
+        const MARGIN: f64 = 2.0;
+        let tilt = self.covariance_at(height)[(2, 2)];
+        tilt <= MARGIN * MARGIN * covariance[(2, 2)].max(covariance[(3, 3)])
+    }
+
     /// The line's place at a height, mm.
     pub(super) fn at(&self, height: f64) -> [f64; 2] {
         [0, 1].map(|axis| self.place[axis] + self.slope[axis] * height)

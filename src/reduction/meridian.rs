@@ -7,10 +7,7 @@ use super::record::{Meridian, StationRow, WallSide};
 use super::{Rejection, Step};
 use crate::quantity::Estimate;
 
-/// The variance of a parabola's value at its middle is 9/4 of that of a mean of as many points (closed form, even spread).
-const PARABOLA_FACTOR: f64 = 2.25;
-
-/// The mean meridian over a range of stations, `noise` the standard deviation of a point along the normal, mm.
+/// The mean meridian over a range of stations.
 ///
 /// # Errors
 /// [`Rejection`] if a station's numbers are not usable.
@@ -18,7 +15,6 @@ pub(super) fn meridian(
     located: &Located,
     side: WallSide,
     range: Range<usize>,
-    noise: f64,
 ) -> Result<Meridian, Rejection> {
     let mut stations = Vec::with_capacity(range.len());
     let mut arc_mm = 0.0;
@@ -33,7 +29,7 @@ pub(super) fn meridian(
             arc_mm += step;
         }
         before = Some((station.radius, station.height));
-        let u = noise * (PARABOLA_FACTOR / f64::from(located.counts[index].max(1))).sqrt();
+        let u = located.u_offset[index];
         let radius = Estimate::new(station.radius, u).map_err(|e| Rejection {
             step: Step::Profile,
             reason: format!("station {index} of the {} meridian: {e}", side.word()),

@@ -7,11 +7,13 @@
 mod body;
 mod datum;
 mod error;
+mod lobes;
 mod located;
 mod measures;
 mod meridian;
 mod params;
 mod placement;
+mod polish;
 mod record;
 mod rings;
 mod sections;
@@ -26,17 +28,25 @@ pub use record::{
 
 use body::Body;
 use datum::{CentreLine, recentre};
-use located::locate;
+use located::{Located, locate};
 use measures::{Findings, measures};
-use placement::{Placement, place};
+use placement::{Placement, place, refine};
+use polish::polish;
 use sections::References;
 use surface::Surface;
 use wall::Wall;
 
 use crate::deviation::DatumUncertainty;
 use crate::profile::Opening;
-use crate::quantity::{Estimate, Seed};
+use crate::quantity::Seed;
 use crate::scan::Scan;
+
+/// Rounds in which axis and meridian are refined with the lobes off, on the sample.
+const REFINEMENTS: usize = 2;
+
+/// Sections and harmonics of those rounds: enough for the lobes that matter to the meridian.
+const COARSE_HEIGHTS: usize = 64;
+const COARSE_HIGHEST: usize = 15;
 
 /// Reduces one scan: axis, meridian, sections, measures.
 ///
@@ -60,21 +70,25 @@ pub fn reduce(
 ) -> Result<Reduction, Rejection> {
     let surface = Surface::of(scan)?;
     let up = declared.up.map(Up::direction);
-    let placement = place(&surface.dense(scan.triangles()).without_loose(), up)?;
+    let sample = surface.dense(scan.triangles()).without_loose().sample(placement::SAMPLE);
     let surface = surface.without_loose();
-    let mut located = locate(&surface, &placement)?;
-
-    let (most, highest) = (usize::from(params.heights()), usize::from(params.highest().get()));
-    let outside = located.walls.foot..located.walls.rim + 1;
-    let mut walls = vec![Wall::measure(&located, WallSide::Outer, outside, most, highest)];
-    if let Some(inside) = located.walls.inner.clone() {
-        walls.push(Wall::measure(&located, WallSide::Inner, inside, most, highest));
+    let mut placement = place(&sample, surface.points.len(), up)?;
+    for round in 1..=REFINEMENTS {
+        let located = locate(&sample, &placement)?;
+        let walls = measure_walls(&located, COARSE_HEIGHTS, COARSE_HIGHEST);
+        placement = refine(&placement, &located, &walls, round == REFINEMENTS);
     }
+
+    let mut located = locate(&surface, &placement)?;
+    let (most, highest) = (usize::from(params.heights()), usize::from(params.highest().get()));
+    let mut walls = measure_walls(&located, most, highest);
+    polish(&mut located, &mut walls);
     let body = Body::of(&located, &walls)?;
 
     let mid_height = 0.5 * located.height;
     let mut covariance = placement.covariance;
-    if let Some(line) = CentreLine::through(&walls[0], body.outer()) {
+    let line = CentreLine::through(&walls[0], body.outer()).filter(|line| line.is_better_than(&covariance, mid_height));
+    if let Some(line) = line {
         walls.iter_mut().for_each(|wall| recentre(wall, &line));
         located.frame = line.moved(&located.frame).unwrap_or(located.frame);
         covariance = line.covariance_at(mid_height);
@@ -88,7 +102,7 @@ pub fn reduce(
         let rows = sections::rows(&wall, body.sections(index), params, &references)?;
         // The wall's meridian runs on to the middle of the underside, where there are no sections.
         let all = if index == 0 { located.walls.outer.clone() } else { wall.stations.clone() };
-        let meridian = meridian::meridian(&located, wall.side, all, noise.value())?;
+        let meridian = meridian::meridian(&located, wall.side, all)?;
         measured.push((wall, rows, meridian));
     }
     let findings = Findings {
@@ -113,6 +127,16 @@ pub fn reduce(
         measures,
         notes,
     })
+}
+
+/// Both walls, the outer one without the underside.
+fn measure_walls(located: &Located, most: usize, highest: usize) -> Vec<Wall> {
+    let outside = located.walls.foot..located.walls.rim + 1;
+    let mut walls = vec![Wall::measure(located, WallSide::Outer, outside, most, highest)];
+    if let Some(inside) = located.walls.inner.clone() {
+        walls.push(Wall::measure(located, WallSide::Inner, inside, most, highest));
+    }
+    walls
 }
 
 fn reduced(wall: &Wall, sections: Vec<SectionRow>, meridian: Meridian) -> WallReduction {

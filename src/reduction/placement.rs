@@ -4,7 +4,10 @@ use std::ops::Range;
 
 use nalgebra::{Matrix4, Point3, Vector3};
 
+use super::located::Located;
+use super::lobes::{Centres, radius_without_lobes};
 use super::surface::Surface;
+use super::wall::Wall;
 use super::{Rejection, Step};
 use crate::axis::{self, Cells, Frame, HalfPlane, estimate_axis, revolve};
 use crate::profile::{self, Opening, ProfileError, Station, Stations, Walls};
@@ -19,15 +22,17 @@ pub(super) struct Placement {
     pub(super) opening: Opening,
     /// Cofactor of the axis step times the scale squared: covariance of (x, y, tilt x, tilt y) at the frame's origin.
     pub(super) covariance: Matrix4<f64>,
+    /// Robust standard deviation of the normal distances from the meridian, mm.
+    pub(super) scale: f64,
     /// Share of the points that lie on the meridian.
     pub(super) share: f64,
     /// Points further than this from the meridian belong to no wall, mm.
     pub(super) reach: f64,
 }
 
-/// Points used to place the vessel, at most: the axis is then good to a hundredth of the noise, and every point has its
-/// say in the sections.
-const SAMPLE: usize = 150_000;
+/// Points used to place the vessel, at most: the axis is then good to some hundredths of the noise, and every point has
+/// its say in the sections.
+pub(super) const SAMPLE: usize = 100_000;
 
 /// Points wanted in a cell of the half-plane, and the cells' side as shares of the extent.
 const PER_CELL: f64 = 40.0;
@@ -36,8 +41,10 @@ const CELL_SHARES: [f64; 2] = [0.004, 0.02];
 /// A meridian is about three times as long as its vessel is large, both walls together.
 const MERIDIAN_LENGTHS: f64 = 3.0;
 
-/// Stations at most, and their distance in cells.
+/// Stations at least and at most, measured points for each, and their distance in cells.
+const FEWEST_STATIONS: usize = 64;
 const MOST_STATIONS: usize = 900;
+const PER_STATION: usize = 40;
 const STATION_CELLS: f64 = 0.8;
 
 /// The longest run of the wall must be this share of the extent.
@@ -55,20 +62,23 @@ pub(super) const END_SHARE: f64 = 0.06;
 const LEAST_SHARE: f64 = 0.65;
 
 /// Rounds of axis and meridian.
-const ROUNDS: usize = 4;
+const ROUNDS: usize = 3;
 
-pub(super) fn place(surface: &Surface, up: Option<Vector3<f64>>) -> Result<Placement, Rejection> {
+/// Finds axis, meridian and walls on a sample; `measured` is how many points the scan itself has.
+///
+/// # Errors
+/// [`Rejection`] if there is no axis of revolution, no continuous meridian, or too little of the surface on it.
+pub(super) fn place(surface: &Surface, measured: usize, up: Option<Vector3<f64>>) -> Result<Placement, Rejection> {
     let axis_error = |e: crate::axis::AxisError| Rejection { step: Step::Axis, reason: e.to_string() };
     let profile_error = |e: ProfileError| Rejection { step: Step::Profile, reason: e.to_string() };
-    let fit = estimate_axis(&surface.points, &surface.normals, up).map_err(axis_error)?;
-    let stride = surface.points.len().div_ceil(SAMPLE).max(1);
-    let points: Vec<Point3<f64>> = surface.points.iter().step_by(stride).copied().collect();
-    let normals: Vec<Vector3<f32>> = surface.normals.iter().step_by(stride).copied().collect();
-    let (frame, path, opening, cell) = upright(&points, &normals, fit.frame, up).map_err(profile_error)?;
+    let Surface { points, normals, .. } = surface;
+    let fit = estimate_axis(points, normals, up).map_err(axis_error)?;
+    let (frame, path, opening, cell) = upright(points, normals, fit.frame, up).map_err(profile_error)?;
     let length: f64 = path.windows(2).map(|p| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1])).sum();
-    let count = ((length / (STATION_CELLS * cell)) as usize).clamp(24, MOST_STATIONS);
+    let most = (measured / PER_STATION).clamp(FEWEST_STATIONS, MOST_STATIONS);
+    let count = ((length / (STATION_CELLS * cell)) as usize).clamp(FEWEST_STATIONS, most);
     let stations = Stations::along(&path, count).ok_or(profile_error(ProfileError::NoOuterWall))?;
-    let placement = settle(&points, &normals, frame, stations, opening).map_err(profile_error)?;
+    let placement = settle(points, normals, frame, stations, opening).map_err(profile_error)?;
     let share = placement.share;
     if share < LEAST_SHARE {
         return Err(Rejection {
@@ -136,7 +146,7 @@ fn settle(
     opening: Opening,
 ) -> Result<Placement, ProfileError> {
     let mut covariance = Matrix4::identity();
-    let (mut reach, mut share) = (0.0, 0.0);
+    let (mut reach, mut share, mut scale) = (0.0, 0.0, 0.0);
     for round in 0..ROUNDS {
         let walls = Walls::new(&stations)?;
         let heights = datum(&stations, &walls);
@@ -145,11 +155,14 @@ fn settle(
         reach = (REACH * widest).max(2.0 * stations.spacing);
         let member = assign(&half_plane, &stations.stations, stations.spacing, reach);
         share = member.iter().filter(|station| **station != NO_STATION).count() as f64 / member.len() as f64;
-        let is_datum = |index: usize, s: &Station| walls.outer.contains(&index) && heights.contains(&s.height);
+        // The underside and the inside of a foot ring are no part of the datum.
+        let outside = walls.foot..walls.rim;
+        let is_datum = |index: usize, s: &Station| outside.contains(&index) && heights.contains(&s.height);
         let patches = stations.patches(is_datum);
         let Some(first) = revolve(&half_plane, &patches, stations.spacing, &member, None) else { break };
         let Some(step) = revolve(&half_plane, &patches, stations.spacing, &member, Some(&first)) else { break };
-        covariance = step.cofactor * step.scale * step.scale;
+        scale = step.scale;
+        covariance = step.cofactor * scale * scale;
         let Some(moved) = stations.moved(&step) else { break };
         if let Some(next) = frame.moved(damped(&step, reach)) {
             frame = next;
@@ -160,7 +173,7 @@ fn settle(
         }
     }
     let walls = Walls::new(&stations)?;
-    Ok(Placement { frame, stations, walls, opening, covariance, share, reach })
+    Ok(Placement { frame, stations, walls, opening, covariance, scale, share, reach })
 }
 
 /// A step that leaves the ground on which it was found is shortened.
@@ -168,4 +181,27 @@ fn damped(step: &axis::Step, reach: f64) -> [f64; 4] {
     let shift = step.delta[0].hypot(step.delta[1]);
     let damp = if shift > reach { reach / shift } else { 1.0 };
     step.delta.map(|d| d * damp)
+}
+
+/// One round of refinement with the walls' lobes taken off; `last` leaves the stations where their points put them, so
+/// that their slope and curvature hold.
+pub(super) fn refine(placement: &Placement, located: &Located, walls: &[Wall], last: bool) -> Placement {
+    let mut points = located.points.clone();
+    points.radius = radius_without_lobes(located, walls, Centres::OuterKept);
+    let heights = datum(&located.stations, &located.walls);
+    let outside = located.walls.foot..located.walls.rim;
+    let is_datum = |index: usize, s: &Station| outside.contains(&index) && heights.contains(&s.height);
+    let patches = located.stations.patches(is_datum);
+    let spacing = located.stations.spacing;
+    let step = revolve(&points, &patches, spacing, &located.member, None)
+        .and_then(|first| revolve(&points, &patches, spacing, &located.member, Some(&first)));
+    let unchanged = || Placement { frame: located.frame, stations: located.stations.clone(), ..placement.clone() };
+    let Some(step) = step else { return unchanged() };
+    let stations = if last { Some(located.stations.fitted(&step)) } else { located.stations.moved(&step) };
+    let (Some(frame), Some(stations)) = (located.frame.moved(damped(&step, placement.reach)), stations) else {
+        return unchanged();
+    };
+    let Ok(walls) = Walls::new(&stations) else { return unchanged() };
+    // The scale for the judgement whether this is a vessel at all is that of the surface with its lobes.
+    Placement { frame, stations, walls, covariance: step.cofactor * step.scale * step.scale, ..placement.clone() }
 }

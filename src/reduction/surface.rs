@@ -87,6 +87,16 @@ impl Surface {
         triangles.iter().map(six_volumes).sum::<f64>() / 6.0
     }
 
+    /// Every so many-th point, so that at most `most` are left.
+    pub(super) fn sample(&self, most: usize) -> Self {
+        let stride = self.points.len().div_ceil(most).max(1);
+        Self {
+            points: self.points.iter().step_by(stride).copied().collect(),
+            normals: self.normals.iter().step_by(stride).copied().collect(),
+            turned: self.turned,
+        }
+    }
+
     /// The same without the vertices of no triangle, which are no part of the surface.
     pub(super) fn without_loose(mut self) -> Self {
         let loose = Vector3::zeros();

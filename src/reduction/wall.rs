@@ -6,7 +6,8 @@ use rayon::prelude::*;
 
 use super::located::Located;
 use super::record::{UnrolledMap, WallSide};
-use crate::section::{BandFit, Bands, Grid, Heights, NO_STATION, fit_band, meridian_at, set_aside};
+use crate::profile::Stations;
+use crate::section::{BandFit, Bands, Grid, Heights, LEAST_STEEPNESS, NO_STATION, fit_band, meridian_at, set_aside};
 
 /// Points wanted in a section: 7 for each wave of the 50-UPR filter, and some to spare (ISO 12181-2 asks for 7; from memory).
 const PER_SECTION: usize = 450;
@@ -95,6 +96,45 @@ impl Wall {
             wall.masked.push(section.masked);
         }
         wall
+    }
+
+    /// Follows a meridian that moved: each section's mean radius stays what its points say.
+    ///
+    /// A section's points lie all over its band, so that the meridian's mean move over the band is taken off the mean
+    /// deviation, while the radius is read off the moved meridian at the section's own height.
+    pub(super) fn follow(&mut self, located: &Located, before: &Stations) {
+        let after = &located.stations;
+        let mut moves = vec![(0.0, 0.0); self.heights.count];
+        for index in self.stations.clone() {
+            let (old, new) = (&before.stations[index], &after.stations[index]);
+            let along = (new.radius - old.radius) * old.normal[0] + (new.height - old.height) * old.normal[1];
+            let steepness = old.normal[0];
+            if steepness.abs() < LEAST_STEEPNESS {
+                continue;
+            }
+            // A station's points spread over its own length of height; the band takes its share.
+            let count = f64::from(located.counts[index]);
+            let half = 0.5 * after.spacing * old.normal[0].abs();
+            for share in [-0.75, -0.25, 0.25, 0.75] {
+                if let Some(band) = self.heights.band(old.height + share * half) {
+                    moves[band].0 += 0.25 * count;
+                    moves[band].1 += 0.25 * count * along / steepness;
+                }
+            }
+        }
+        self.meridian = meridian_at(after, &self.stations, &self.heights);
+        for (index, (count, moved)) in moves.into_iter().enumerate() {
+            let mean = if count > 0.0 { moved / count } else { 0.0 };
+            for fit in [&mut self.fits[index], &mut self.found[index]].into_iter().flatten() {
+                fit.harmonics.mean -= mean;
+            }
+        }
+    }
+
+    /// Counts heights from `foot`, mm.
+    pub(super) fn lower(&mut self, foot: f64) {
+        self.heights.low -= foot;
+        self.fine.low -= foot;
     }
 
     /// Share of the wall seen, of what lies between its lowest section and the rim.

@@ -9,7 +9,7 @@ use crate::profile::{Station, Stations};
 
 /// Walls that lean further have no section worth the name: a deviation along the normal is 1 / `LEAST_STEEPNESS` times as
 /// long across the axis (project).
-const LEAST_STEEPNESS: f64 = 0.3;
+pub const LEAST_STEEPNESS: f64 = 0.3;
 
 /// Bands of equal height between two heights.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -133,7 +133,7 @@ fn candidates(evidence: &Evidence, numbers: &[usize], forced: bool, seed: Seed) 
         numbers.iter().flat_map(|&groups| CovarianceFamily::ALL.map(|family| (groups, family))).collect();
     pairs
         .into_par_iter()
-        .filter(|(groups, family)| *groups > 1 || matches!(family, CovarianceFamily::Common | CovarianceFamily::Diagonal)) // of one group the same as common
+        .filter(|(groups, family)| *groups > 1 || family.of_one_group())
         .filter_map(|(groups, family)| Some(Candidate { groups, fit: starts.best(evidence, groups, family)? }))
         .filter(|candidate| forced || candidate.groups == 1 || admissible(&candidate.fit))
         .collect()

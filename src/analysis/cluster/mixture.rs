@@ -43,6 +43,12 @@ impl CovarianceFamily {
         }
     }
 
+    /// Whether the family says anything of its own about one group.
+    #[must_use]
+    pub const fn of_one_group(self) -> bool {
+        matches!(self, Self::Common | Self::Diagonal)
+    }
+
     /// Free parameters of a mixture of `groups` in `dimensions`.
     #[must_use]
     pub const fn parameters(self, groups: usize, dimensions: usize) -> usize {
@@ -84,8 +90,6 @@ pub struct MixtureFit {
     pub probabilities: Array2<f64>,
     /// 2 log-likelihood - parameters x ln(vessels): the greater the better.
     pub bic: f64,
-    /// `bic` less twice the entropy of the probabilities (integrated completed likelihood): groups that overlap pay for it.
-    pub icl: f64,
 }
 
 impl MixtureFit {
@@ -141,8 +145,7 @@ pub(super) fn judge(evidence: &Evidence, mixture: Mixture) -> Option<MixtureFit>
     let (_, log_likelihood) = expectation(evidence, &mixture, Some(&mut probabilities))?;
     let parameters = mixture.family.parameters(groups, evidence.dimensions) as f64;
     let bic = 2.0 * log_likelihood - parameters * (evidence.len().max(1) as f64).ln();
-    let entropy: f64 = probabilities.iter().filter(|p| **p > 0.0).map(|p| -p * p.ln()).sum();
-    Some(MixtureFit { mixture, log_likelihood, probabilities, bic, icl: bic - 2.0 * entropy })
+    Some(MixtureFit { mixture, log_likelihood, probabilities, bic })
 }
 
 /// A group prepared for the expectation step.

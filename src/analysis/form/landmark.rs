@@ -4,9 +4,9 @@
 /// highest ("project"): a flat foot has its outer edge, and noise on a flat cannot move the point across it.
 const END_SHARE: f64 = 0.005;
 
-/// The widest part: radii within this share of the greatest ("project"). The landmark is its centre, so that a
-/// cylinder has its middle and no jump; from 2 % to 10 % the landmark of a belly moves by less than 1 % of the height.
-const WIDEST_SHARE: f64 = 0.05;
+/// A neck is narrower than the widest point above it by at least this share of the greatest radius ("project": less is
+/// within what a hand-made wall wanders).
+const NECK_SHARE: f64 = 0.02;
 
 /// One point of a meridian.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -24,8 +24,10 @@ pub struct MeridianPoint {
 pub struct Landmarks {
     /// The outer edge of what the vessel stands on.
     pub foot_mm: f64,
-    /// The middle of the widest part.
+    /// The widest point.
     pub widest_mm: f64,
+    /// The narrowest point between widest and rim, where the wall widens again above it.
+    pub neck_mm: Option<f64>,
     /// Where the rim begins to be highest.
     pub rim_mm: f64,
 }
@@ -45,19 +47,15 @@ pub(super) fn arc_lengths(meridian: &[MeridianPoint]) -> Vec<f64> {
 
 /// The landmarks of an outer meridian that runs from the underside to the rim; `None` of fewer than three points or no height.
 ///
-/// A neck is no landmark here: most vessels have none, and vessels with and without must stay comparable point by point.
-/// It is compared all the same, by the semilandmarks between widest and rim.
-///
 /// # Example
-/// A cone from radius 0 to 10 mm over 10 mm of height: the widest twentieth is weighted by the excess of its radius, a
-/// triangle whose centroid lies two thirds up, at 9.5 + 0.5 x 2/3 of the height; the slant is the square root of 2 longer.
+/// A cylinder of radius 10 and height 20 mm, its wall from arc 10 to 30: the foot edge lies 0.5 % of the height up the wall.
 /// ```
 /// use tornus::analysis::form::{MeridianPoint, landmarks};
-/// let point = |i: u32| MeridianPoint { radius_mm: f64::from(i) / 100.0, height_mm: f64::from(i) / 100.0, u_radius_mm: 0.0 };
-/// let cone: Vec<_> = (0..=1000).map(point).collect();
-/// let found = landmarks(&cone).unwrap();
-/// assert!((found.foot_mm / 2.0_f64.sqrt() - 0.05).abs() < 1e-9); // the lowest 0.5 % of the height
-/// assert!((found.widest_mm / 2.0_f64.sqrt() - (9.5 + 0.5 * 2.0 / 3.0)).abs() < 0.01);
+/// let points = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (10.0, 20.0)];
+/// let wall = points.map(|(radius_mm, height_mm)| MeridianPoint { radius_mm, height_mm, u_radius_mm: 0.0 });
+/// let found = landmarks(&wall).unwrap();
+/// assert!((found.foot_mm - 10.1).abs() < 1e-9 && (found.rim_mm - 29.9).abs() < 1e-9);
+/// assert_eq!(found.neck_mm, None);
 /// ```
 #[must_use]
 pub fn landmarks(meridian: &[MeridianPoint]) -> Option<Landmarks> {
@@ -72,8 +70,10 @@ pub fn landmarks(meridian: &[MeridianPoint]) -> Option<Landmarks> {
     let first_high = last_low + meridian[last_low..].iter().position(|p| p.height_mm >= rim_height)?;
     let foot_mm = crossing(meridian, &arcs, last_low, foot_height);
     let rim_mm = crossing(meridian, &arcs, first_high.checked_sub(1)?, rim_height);
-    let widest_mm = widest(meridian, &arcs, foot_mm, rim_mm)?;
-    Some(Landmarks { foot_mm, widest_mm, rim_mm })
+    let wall: Vec<usize> = (0..meridian.len()).filter(|&i| arcs[i] >= foot_mm && arcs[i] <= rim_mm).collect();
+    let widest = widest(meridian, wall.iter().copied())?;
+    let neck = neck(meridian, &wall, widest);
+    Some(Landmarks { foot_mm, widest_mm: arcs[widest], neck_mm: neck.map(|at| arcs[at]), rim_mm })
 }
 
 /// Arc length at which the segment that starts at `index` passes `height`.
@@ -88,20 +88,20 @@ fn crossing(meridian: &[MeridianPoint], arcs: &[f64], index: usize, height: f64)
     }
 }
 
-fn widest(meridian: &[MeridianPoint], arcs: &[f64], foot_mm: f64, rim_mm: f64) -> Option<f64> {
-    let mode: f64 = std::env::var("W").ok().and_then(|w| w.parse().ok()).unwrap_or(0.0);
-    if mode < 0.0 { return Some(0.5 * (foot_mm + rim_mm)); }
-    let between = || (0..meridian.len()).filter(|&i| arcs[i] >= foot_mm && arcs[i] <= rim_mm);
-    let greatest = between().map(|i| meridian[i].radius_mm).fold(0.0, f64::max);
-    let (mut weight, mut moment) = (0.0, 0.0);
-    for i in between() {
-        let before = if i > 0 { arcs[i - 1].max(foot_mm) } else { foot_mm };
-        let after = arcs.get(i + 1).map_or(rim_mm, |arc| arc.min(rim_mm));
-        let excess = if mode > 0.0 { (meridian[i].radius_mm / greatest).powf(mode) * (after - before) } else { (meridian[i].radius_mm - (1.0 - WIDEST_SHARE) * greatest).max(0.0) * (after - before) };
-        weight += excess;
-        moment += excess * arcs[i];
-    }
-    (weight > 0.0).then(|| moment / weight)
+/// The first of the points with the greatest radius; nothing of no radius.
+fn widest(meridian: &[MeridianPoint], wall: impl Iterator<Item = usize>) -> Option<usize> {
+    let wider =
+        |best: usize, next: usize| if meridian[next].radius_mm > meridian[best].radius_mm { next } else { best };
+    wall.reduce(wider).filter(|&at| meridian[at].radius_mm > 0.0)
+}
+
+/// The narrowest point above the widest, if the wall widens again above it.
+fn neck(meridian: &[MeridianPoint], wall: &[usize], widest_at: usize) -> Option<usize> {
+    let radius = |at: usize| meridian[at].radius_mm;
+    let above = || wall.iter().copied().filter(move |&at| at > widest_at);
+    let narrowest = above().reduce(|best, next| if radius(next) < radius(best) { next } else { best })?;
+    let lip = widest(meridian, above().filter(|&at| at > narrowest))?;
+    (radius(lip) - radius(narrowest) >= NECK_SHARE * radius(widest_at)).then_some(narrowest)
 }
 
 #[cfg(test)]
@@ -119,13 +119,26 @@ mod tests {
     }
 
     #[test]
-    fn a_flat_foot_has_its_outer_edge_and_a_cylinder_its_middle() {
+    fn a_flat_foot_has_its_outer_edge() {
         for noise in [0.0, 0.05] {
             let found = landmarks(&cylinder(noise)).unwrap();
             assert!((found.foot_mm - 40.0).abs() < 1.0, "{found:?}");
-            assert!((found.widest_mm - 90.0).abs() < 1.0, "{found:?}");
             assert!((found.rim_mm - 139.5).abs() < 1.0, "{found:?}");
+            assert_eq!(found.neck_mm, None, "noise is no neck");
         }
+    }
+
+    #[test]
+    fn a_neck_lies_between_widest_and_lip() {
+        let bottle = [(0.0, 0.0), (30.0, 0.0), (40.0, 30.0), (10.0, 60.0), (10.0, 80.0), (14.0, 90.0)];
+        let at = |from: (f64, f64), to: (f64, f64), i: u32| {
+            let share = f64::from(i) / 20.0;
+            (from.0 + share * (to.0 - from.0), from.1 + share * (to.1 - from.1))
+        };
+        let points: Vec<_> = bottle.windows(2).flat_map(|pair| (0..20).map(|i| at(pair[0], pair[1], i))).collect();
+        let found = landmarks(&meridian(&points)).unwrap();
+        let neck = found.neck_mm.unwrap();
+        assert!(found.widest_mm < neck && neck < found.rim_mm);
     }
 
     #[test]

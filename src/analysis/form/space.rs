@@ -4,15 +4,12 @@ use ndarray::{Array1, Array2};
 
 use super::super::corpus::Vessel;
 use super::super::{AnalysisError, PrincipalComponents};
-use super::landmark::{Landmarks, MeridianPoint, landmarks};
-use super::semilandmark::semilandmarks;
+use super::landmark::{Landmarks, MeridianPoint, arc_lengths, landmarks};
+use super::semilandmark::{point_at, semilandmarks};
 use super::superimpose::{Superimposed, superimpose};
 
 /// Points per meridian, landmarks included ("project"); from 32 to 128 the components' shares change in the third digit.
 pub const FORM_STATIONS: usize = 64;
-
-/// At least this many steps on either side of the widest point, so that a corpus of open bowls still sees a short lip.
-const FEWEST_STEPS: usize = 8;
 
 /// Components that hold this share of the variance are used to group vessels; the rest is mostly noise and detail.
 const RETAINED_SHARE: f64 = 0.99;
@@ -23,11 +20,22 @@ const MOST_RETAINED: usize = 6;
 /// Vessels wanted per retained component ("common practice, no source": ten observations per estimated dimension).
 const VESSELS_PER_COMPONENT: usize = 10;
 
+/// A landmark of one vessel, mean of its scans.
+#[derive(Clone, Debug, PartialEq)]
+pub struct VesselLandmark {
+    /// The vessel.
+    pub vessel: String,
+    /// `foot`, `neck`, `rim` or `widest`.
+    pub landmark: &'static str,
+    /// Height above the lowest point of the meridian, mm.
+    pub height_mm: f64,
+    /// Radius there, mm.
+    pub radius_mm: f64,
+}
+
 /// Forms of a corpus in one space.
 ///
-/// A form is the outer meridian at [`FORM_STATIONS`] points: equal steps of arc length from foot edge to widest, equal
-/// steps from there to the rim. How many steps lie on either side is one number for the corpus, in proportion to the mean
-/// arc lengths, so that a point stands for about the same length everywhere.
+/// A form is the outer meridian at [`FORM_STATIONS`] points, at equal steps of arc length from foot edge to rim.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FormSpace {
     /// Vessels in the order of the rows.
@@ -44,8 +52,8 @@ pub struct FormSpace {
     pub u_scores: Array2<f64>,
     /// How many components are used to group vessels and to find unusual ones.
     pub retained: usize,
-    /// Steps between foot edge and widest; the rest lie above.
-    pub lower_steps: usize,
+    /// Landmarks, sorted by vessel and name; a neck where every scan of the vessel shows one.
+    pub landmarks: Vec<VesselLandmark>,
     /// Vessels whose meridian could not be used, and why.
     pub left_out: Vec<(String, String)>,
 }
@@ -57,17 +65,17 @@ pub(in crate::analysis) fn form_space(vessels: &[Vessel]) -> Result<FormSpace, A
     for vessel in vessels.iter().filter(|vessel| !vessel.meridians.is_empty()) {
         let marked: Vec<_> = vessel.meridians.iter().filter_map(|meridian| marked(meridian)).collect();
         if marked.is_empty() {
-            left_out.push((vessel.id.clone(), "no foot edge, widest point and rim on its outer meridian".to_owned()));
+            left_out.push((vessel.id.clone(), "no foot edge and rim on its outer meridian".to_owned()));
         } else {
             usable.push((&vessel.id, marked));
         }
     }
-    let lower_steps = lower_steps(usable.iter().flat_map(|(_, marked)| marked));
     let forms: Vec<_> = usable
         .iter()
-        .filter_map(|(id, marked)| Some(((*id).to_owned(), superimpose(&mean_meridian(marked, lower_steps))?)))
+        .filter_map(|(id, marked)| Some(((*id).to_owned(), superimpose(&mean_meridian(marked))?)))
         .collect();
-    assemble(forms, lower_steps, left_out)
+    let landmarks = usable.iter().flat_map(|(id, marked)| vessel_landmarks(id, marked)).collect();
+    assemble(forms, landmarks, left_out)
 }
 
 struct Marked {
@@ -85,19 +93,42 @@ fn marked(meridian: &[MeridianPoint]) -> Option<Marked> {
     Some(Marked { meridian, at })
 }
 
-fn lower_steps<'a>(all: impl Iterator<Item = &'a Marked>) -> usize {
-    let shares: Vec<f64> = all.map(|m| (m.at.widest_mm - m.at.foot_mm) / (m.at.rim_mm - m.at.foot_mm)).collect();
-    let steps = FORM_STATIONS - 1;
-    let mean = shares.iter().sum::<f64>() / shares.len().max(1) as f64;
-    ((mean * steps as f64).round() as usize).clamp(FEWEST_STEPS, steps - FEWEST_STEPS)
+type Pick = fn(&Landmarks) -> Option<f64>;
+
+/// The landmarks that have a name, in its order.
+const NAMED: [(&str, Pick); 4] = [
+    ("foot", |at| Some(at.foot_mm)),
+    ("neck", |at| at.neck_mm),
+    ("rim", |at| Some(at.rim_mm)),
+    ("widest", |at| Some(at.widest_mm)),
+];
+
+fn vessel_landmarks(vessel: &str, scans: &[Marked]) -> Vec<VesselLandmark> {
+    let one = |(landmark, pick): (&'static str, Pick)| {
+        let points: Option<Vec<MeridianPoint>> = scans.iter().map(|scan| scan.point(pick)).collect();
+        let points = points?;
+        let mean = |value: fn(&MeridianPoint) -> f64| points.iter().map(value).sum::<f64>() / points.len() as f64;
+        let (height_mm, radius_mm) = (mean(|p| p.height_mm), mean(|p| p.radius_mm));
+        Some(VesselLandmark { vessel: vessel.to_owned(), landmark, height_mm, radius_mm })
+    };
+    NAMED.into_iter().filter_map(one).collect()
+}
+
+impl Marked {
+    /// The point at a landmark, its height counted from the lowest point.
+    fn point(&self, pick: Pick) -> Option<MeridianPoint> {
+        let low = self.meridian.iter().map(|p| p.height_mm).fold(f64::INFINITY, f64::min);
+        let point = point_at(&self.meridian, &arc_lengths(&self.meridian), pick(&self.at)?)?;
+        Some(MeridianPoint { height_mm: point.height_mm - low, ..point })
+    }
 }
 
 /// The mean of a vessel's scans, station by station, heights counted from the foot edge.
-fn mean_meridian(scans: &[Marked], lower: usize) -> Vec<MeridianPoint> {
+fn mean_meridian(scans: &[Marked]) -> Vec<MeridianPoint> {
     let count = scans.len() as f64;
     let mut mean = vec![MeridianPoint::default(); FORM_STATIONS];
     for scan in scans {
-        let points = semilandmarks(&scan.meridian, &scan.at, lower, FORM_STATIONS - 1 - lower);
+        let points = semilandmarks(&scan.meridian, &scan.at, FORM_STATIONS);
         let foot = points.first().map_or(0.0, |p| p.height_mm);
         for (sum, point) in mean.iter_mut().zip(&points) {
             sum.radius_mm += point.radius_mm / count;
@@ -110,7 +141,7 @@ fn mean_meridian(scans: &[Marked], lower: usize) -> Vec<MeridianPoint> {
 
 fn assemble(
     forms: Vec<(String, Superimposed)>,
-    lower_steps: usize,
+    landmarks: Vec<VesselLandmark>,
     left_out: Vec<(String, String)>,
 ) -> Result<FormSpace, AnalysisError> {
     let rows = forms.len();
@@ -133,7 +164,7 @@ fn assemble(
         components,
         scores,
         u_scores,
-        lower_steps,
+        landmarks,
         left_out,
     })
 }

@@ -19,36 +19,39 @@ pub(in crate::analysis) struct Circumstances {
     pub(in crate::analysis) instrument: Option<String>,
 }
 
-/// Columns of the regression beside the intercept: vessels x columns, and the words for what they stand for.
+/// Columns that stand for one circumstance: vessels x columns.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Design {
+pub(super) struct Block {
+    pub(super) word: &'static str,
     pub(super) columns: Array2<f64>,
-    pub(super) words: Vec<&'static str>,
 }
 
-/// The columns these circumstances make: numbers standardised, a missing number at the mean, groups and instruments one
+/// The columns of several blocks side by side.
+pub(super) fn joined(blocks: &[&Block], vessels: usize) -> Array2<f64> {
+    let columns: Vec<_> = blocks.iter().flat_map(|block| block.columns.columns()).collect();
+    Array2::from_shape_fn((vessels, columns.len()), |(row, column)| columns[column][row])
+}
+
+/// The blocks these circumstances make: numbers standardised, a missing number at the mean, groups and instruments one
 /// column each; what does not vary makes none.
-pub(super) fn design(vessels: &[Circumstances]) -> Design {
-    let mut columns: Vec<Vec<f64>> = Vec::new();
-    let mut words = Vec::new();
-    let mut add = |word: &'static str, found: Vec<Vec<f64>>| {
-        if !found.is_empty() {
-            words.push(word);
-            columns.extend(found);
-        }
-    };
+pub(super) fn blocks(vessels: &[Circumstances]) -> Vec<Block> {
     let scores = vessels.iter().map(|v| v.form_scores.len()).max().unwrap_or_default();
     let mut form = indicators(vessels, |v| v.form_group);
     form.extend((0..scores).filter_map(|k| standardised(vessels, |v| v.form_scores.get(k).copied())));
-    add("form", form);
-    add("size", standardised(vessels, |v| v.size_mm.filter(|s| *s > 0.0).map(f64::ln)).into_iter().collect());
+    let size = standardised(vessels, |v| v.size_mm.filter(|s| *s > 0.0).map(f64::ln));
     let hardness = standardised(vessels, |v| v.mohs);
     // The square as well: from soft to medium stone the tools change more than from medium to hard.
     let curved = hardness.as_ref().map(|h| h.iter().map(|x| x * x - 1.0).collect::<Vec<_>>());
-    add("material", hardness.into_iter().chain(curved.filter(|c| varies(c))).collect());
-    add("instrument", indicators(vessels, |v| v.instrument.clone()));
-    let shape = (vessels.len(), columns.len());
-    Design { columns: Array2::from_shape_fn(shape, |(row, column)| columns[column][row]), words }
+    let material: Vec<_> = hardness.into_iter().chain(curved.filter(|c| varies(c))).collect();
+    let instrument = indicators(vessels, |v| v.instrument.clone());
+    [("form", form), ("size", size.into_iter().collect()), ("material", material), ("instrument", instrument)]
+        .into_iter()
+        .filter(|(_, columns)| !columns.is_empty())
+        .map(|(word, columns)| {
+            let shape = (vessels.len(), columns.len());
+            Block { word, columns: Array2::from_shape_fn(shape, |(row, column)| columns[column][row]) }
+        })
+        .collect()
 }
 
 fn standardised(vessels: &[Circumstances], value: impl Fn(&Circumstances) -> Option<f64>) -> Option<Vec<f64>> {
@@ -83,16 +86,14 @@ mod tests {
     fn what_does_not_vary_makes_no_column() {
         let same =
             vec![Circumstances { mohs: Some(3.0), instrument: Some("arm".into()), ..Circumstances::default() }; 3];
-        let found = design(&same);
-        assert_eq!(found.columns.dim(), (3, 0));
-        assert!(found.words.is_empty());
+        assert!(blocks(&same).is_empty());
     }
 
     #[test]
     fn missing_numbers_stand_at_the_mean() {
         let vessel = |mohs| Circumstances { mohs, ..Circumstances::default() };
-        let found = design(&[vessel(Some(2.0)), vessel(None), vessel(Some(4.0))]);
-        assert_eq!(found.columns.column(0).to_vec(), [-1.0, 0.0, 1.0]); // mean 3, spread 1
-        assert_eq!(found.words, ["material"]);
+        let found = blocks(&[vessel(Some(2.0)), vessel(None), vessel(Some(4.0))]);
+        assert_eq!(found[0].columns.column(0).to_vec(), [-1.0, 0.0, 1.0]); // mean 3, spread 1
+        assert_eq!(found[0].word, "material");
     }
 }

@@ -3,7 +3,7 @@
 use super::super::precision::{LogReading, PrecisionSpace};
 use super::super::statistics::benjamini_hochberg;
 use super::combined::{Level, Levels, levels};
-use super::design::{Circumstances, design};
+use super::design::{Circumstances, blocks};
 use super::grounds;
 use super::regression::{Response, Usual, usual};
 use crate::math::density::t_below;
@@ -78,19 +78,17 @@ pub(in crate::analysis) fn precision_outliers(
     seed: Seed,
 ) -> Vec<PrecisionOutlier> {
     let found = levels(&space.readings);
-    let design = design(circumstances);
     let responses: Vec<Option<Response>> = found.levels.iter().map(|level| response(*level)).collect();
-    let Some(usual) = usual(&design.columns, &responses, seed) else {
+    let Some(usual) = usual(&blocks(circumstances), &responses, seed) else {
         return vec![PrecisionOutlier::default(); space.vessels.len()];
     };
-    let words = if usual.depends { design.words.as_slice() } else { &[] };
     let mut outliers: Vec<PrecisionOutlier> =
         found.levels.iter().enumerate().map(|(row, level)| judge(*level, &usual, row)).collect();
     let adjusted = benjamini_hochberg(&outliers.iter().map(|outlier| outlier.p).collect::<Vec<_>>());
     for (row, (outlier, q)) in outliers.iter_mut().zip(adjusted).enumerate() {
         outlier.q = q;
         outlier.measures = measure_residuals(space, &found, &usual, row);
-        outlier.grounds = grounds::sentence(&outlier.measures, limits[row], words, usual.degrees);
+        outlier.grounds = grounds::sentence(&outlier.measures, limits[row], &usual.words, usual.degrees);
     }
     outliers
 }

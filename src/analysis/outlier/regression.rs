@@ -3,6 +3,7 @@
 use ndarray::Array2;
 use rand::seq::index;
 
+use super::design::{Block, joined};
 use crate::math::cholesky;
 use crate::math::robust::{TUKEY_95, tukey_weight};
 use crate::quantity::Seed;
@@ -13,9 +14,12 @@ pub(super) const FEWEST_VESSELS: usize = 8;
 /// Tuning of the scale that withstands half the vessels being unusual (Rousseeuw & Yohai 1984).
 const TUKEY_BREAKDOWN: f64 = 1.547_645;
 
-/// Strengths of the shrinkage of the circumstances' effects that are tried, in vessels: at 1 the effect of a group of
-/// eight is taken at 8 / 9; at the last the circumstances play no part. The one that predicts best is used.
-const SHRINKAGES: [f64; 5] = [0.3, 1.0, 3.0, 10.0, 1e9];
+/// Shrinkage of the circumstances' effects, in vessels: the effect of a group of eight is taken at 8 / 9.
+const SHRINKAGE: f64 = 1.0;
+
+/// A circumstance plays a part if it narrows the spread of the predictions' misses by at least this share ("project"; less
+/// is what a circumstance without effect would often seem to do).
+const WORTHWHILE: f64 = 0.05;
 
 /// Random starts, and steps of each before they are compared.
 const STARTS: usize = 100;
@@ -46,15 +50,14 @@ pub(super) struct Usual {
     pub(super) spreads: Vec<f64>,
     /// Degrees of freedom of the spread.
     pub(super) degrees: f64,
-    /// Whether the circumstances play a part.
-    pub(super) depends: bool,
+    /// The circumstances that play a part.
+    pub(super) words: Vec<&'static str>,
 }
 
 /// Rows of the regression: intercept and columns, responses, variances.
 struct Problem<'a> {
     columns: &'a Array2<f64>,
     rows: Vec<(usize, Response)>,
-    shrinkage: f64,
 }
 
 /// A fit: coefficients, intercept first, and the spread of the levels about it.
@@ -64,31 +67,39 @@ struct Fit {
     spread: f64,
 }
 
-/// Predicts each vessel's level from the others' by a robust, shrunken regression on `columns`; `None` of too few vessels.
+/// Predicts each vessel's level from the others' by a robust, shrunken regression; `None` of too few vessels.
 ///
 /// The fit withstands nearly half the vessels being unusual (S-estimate of the spread, then M-estimate with 95 %
-/// efficiency), so that several unusual vessels do not hide one another.
+/// efficiency), so that several unusual vessels do not hide one another. Circumstances enter one at a time, the one that
+/// predicts best first, as long as they are worthwhile.
 ///
 /// # References
 /// Yohai 1987, High breakdown-point and high efficiency robust estimates for regression; Hoerl & Kennard 1970 (shrinkage).
-pub(super) fn usual(columns: &Array2<f64>, responses: &[Option<Response>], seed: Seed) -> Option<Usual> {
+pub(super) fn usual(blocks: &[Block], responses: &[Option<Response>], seed: Seed) -> Option<Usual> {
     let rows: Vec<_> = responses.iter().enumerate().filter_map(|(row, response)| Some((row, (*response)?))).collect();
     if rows.len() < FEWEST_VESSELS {
         return None;
     }
-    let mut best: Option<(f64, Usual)> = None;
-    for shrinkage in SHRINKAGES {
-        if columns.ncols() == 0 && shrinkage < SHRINKAGES[SHRINKAGES.len() - 1] {
-            continue;
+    let solve = |chosen: &[&Block]| {
+        let columns = joined(chosen, responses.len());
+        let words = chosen.iter().map(|block| block.word).collect();
+        Problem { columns: &columns, rows: rows.clone() }.solve(words, seed)
+    };
+    let mut chosen: Vec<&Block> = Vec::new();
+    let mut best = solve(&chosen)?;
+    loop {
+        let rest = blocks.iter().filter(|block| chosen.iter().all(|c| c.word != block.word));
+        let found = rest.filter_map(|block| {
+            let with: Vec<&Block> = chosen.iter().copied().chain([block]).collect();
+            Some((solve(&with)?, with))
+        });
+        let Some((next, with)) = found.reduce(|a, b| if b.0.0 < a.0.0 { b } else { a }) else { break };
+        if next.0 > (1.0 - WORTHWHILE) * best.0 {
+            break;
         }
-        let problem = Problem { columns, rows: rows.clone(), shrinkage };
-        if let Some((score, usual)) = problem.solve(seed)
-            && best.as_ref().is_none_or(|(least, _)| score < *least)
-        {
-            best = Some((score, usual));
-        }
+        (best, chosen) = (next, with);
     }
-    best.map(|(_, usual)| usual)
+    Some(best.1)
 }
 
 impl Problem<'_> {
@@ -112,7 +123,7 @@ impl Problem<'_> {
     fn normal_equations(&self, weights: &[f64]) -> (Vec<f64>, Vec<f64>) {
         let n = self.size();
         let (mut matrix, mut right) = (vec![0.0; n * n], vec![0.0; n]);
-        (1..n).for_each(|k| matrix[k * n + k] = self.shrinkage);
+        (1..n).for_each(|k| matrix[k * n + k] = SHRINKAGE);
         matrix[0] = 1e-9;
         for ((row, response), weight) in self.rows.iter().zip(weights).filter(|(_, weight)| **weight > 0.0) {
             let x: Vec<f64> = self.regressors(*row).collect();
@@ -156,7 +167,7 @@ impl Problem<'_> {
         spread(residuals, &variances, used)
     }
 
-    fn solve(&self, seed: Seed) -> Option<(f64, Usual)> {
+    fn solve(&self, words: Vec<&'static str>, seed: Seed) -> Option<(f64, Usual)> {
         let mut fit = self.start(seed)?;
         fit.spread = self.spread(&self.residuals(&fit.coefficients), 0.0);
         for _ in 0..FINAL_STEPS {
@@ -167,7 +178,7 @@ impl Problem<'_> {
                 break;
             }
         }
-        self.leave_out(fit)
+        self.leave_out(fit, words)
     }
 
     /// The start with the least spread: fits to few random rows, improved by a few steps.
@@ -179,9 +190,9 @@ impl Problem<'_> {
         } else {
             self.rows.clone()
         };
-        let part = Problem { columns: self.columns, rows: part, shrinkage: self.shrinkage };
+        let part = Problem { columns: self.columns, rows: part };
         let count = part.rows.len();
-        let wanted = if self.shrinkage > 1e6 { 2 } else { (self.size() + 1).min(count / 2) };
+        let wanted = (self.size() + 1).min(count / 2);
         let mut rng = seed.derive(1).rng();
         let mut best: Option<Fit> = None;
         for _ in 0..STARTS {
@@ -200,8 +211,8 @@ impl Problem<'_> {
         best
     }
 
-    /// Predictions with each row left out, and the spread of what they miss: the score of this shrinkage.
-    fn leave_out(&self, mut fit: Fit) -> Option<(f64, Usual)> {
+    /// Predictions with each row left out, and the spread of what they miss.
+    fn leave_out(&self, mut fit: Fit, words: Vec<&'static str>) -> Option<(f64, Usual)> {
         let n = self.size();
         let weights = self.weights(&fit, TUKEY_95);
         let (mut lower, _) = self.normal_equations(&weights);
@@ -218,7 +229,7 @@ impl Problem<'_> {
             predicted: (0..self.columns.nrows()).map(|row| self.predict(&fit.coefficients, row)).collect(),
             spreads: (0..self.columns.nrows()).map(leverage).collect(),
             degrees: 0.0,
-            depends: self.shrinkage < 1e6,
+            words,
         };
         let mut used = 0.0;
         let mut missed = Vec::new();
@@ -282,7 +293,7 @@ mod tests {
     fn a_fifth_of_unusual_vessels_moves_neither_line_nor_spread_far() {
         let x = normals(60, 1);
         let noise = normals(60, 2);
-        let columns = Array2::from_shape_fn((60, 1), |(row, _)| x[row]);
+        let block = Block { word: "size", columns: Array2::from_shape_fn((60, 1), |(row, _)| x[row]) };
         let responses: Vec<_> = (0..60)
             .map(|row| {
                 Some(Response {
@@ -291,18 +302,16 @@ mod tests {
                 })
             })
             .collect();
-        let found = usual(&columns, &responses, Seed::new(1)).unwrap();
+        let found = usual(&[block], &responses, Seed::new(1)).unwrap();
         for row in 0..12 {
             assert!((found.predicted[row] - 0.8 * x[row]).abs() < 0.6); // a fifth of the 3 they are off by
         }
-        assert!(found.spreads[0] < 0.55 && found.depends);
+        assert!(found.spreads[0] < 0.55);
+        assert_eq!(found.words, ["size"]);
     }
 
     #[test]
     fn too_few_vessels_say_nothing_of_what_is_usual() {
-        assert_eq!(
-            usual(&Array2::zeros((3, 0)), &[Some(Response { value: 0.0, variance: 0.0 }); 3], Seed::new(1)),
-            None
-        );
+        assert_eq!(usual(&[], &[Some(Response { value: 0.0, variance: 0.0 }); 3], Seed::new(1)), None);
     }
 }

@@ -64,6 +64,20 @@ pub(super) fn means(comparison: &Comparison) -> Result<Table, TableError> {
     Table::new("form_means", points.after(vec![Column::integers("cluster", keys)]))
 }
 
+/// Foot edge, neck, rim and widest point of every vessel.
+pub(super) fn landmarks(comparison: &Comparison) -> Result<Table, TableError> {
+    let rows = &comparison.form.landmarks;
+    Table::new(
+        "form_landmarks",
+        vec![
+            Column::texts("vessel_id", rows.iter().map(|row| row.vessel.as_str())),
+            Column::texts("landmark", rows.iter().map(|row| row.landmark)),
+            Column::floats("height_mm", rows.iter().map(|row| row.height_mm)),
+            Column::floats("radius_mm", rows.iter().map(|row| row.radius_mm)),
+        ],
+    )
+}
+
 /// Stations of drawn forms.
 #[derive(Default)]
 struct Points {

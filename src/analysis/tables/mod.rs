@@ -17,8 +17,8 @@ const MOST_SCORES: usize = 10;
 const FEWEST_SCORES: usize = 2;
 
 impl Comparison {
-    /// The published tables: `form_scores`, `form_axes`, `form_axes_drawn`, `form_means`, `precision_scores`,
-    /// `precision_axes`, `precision_residuals`, `scree`, `clusters`, `choice`, `agreement` and `outliers`.
+    /// The published tables: `form_scores`, `form_axes`, `form_axes_drawn`, `form_means`, `form_landmarks`,
+    /// `precision_scores`, `precision_axes`, `precision_residuals`, `scree`, `clusters`, `choice`, `agreement` and `outliers`.
     ///
     /// # Errors
     /// [`TableError`] if a number is not finite, which finite inputs do not let happen.
@@ -28,6 +28,7 @@ impl Comparison {
             form::axes(self)?,
             form::drawn(self)?,
             form::means(self)?,
+            form::landmarks(self)?,
             precision::scores(self)?,
             precision::axes(self)?,
             precision::residuals(self)?,

@@ -1,0 +1,80 @@
+//! The low harmonics of both walls, taken off the points so that the meridian is that of the mean surface.
+//!
+//! A lobed wall's points scatter about its mean meridian by more than the scanner's noise. With the lobes off, axis and
+//! meridian are found to the noise.
+
+use rayon::prelude::*;
+
+use super::located::Located;
+use super::wall::Wall;
+
+/// Harmonics taken off; the rest is smaller than most scanners' noise.
+const HIGHEST: usize = 15;
+
+/// Cosine and sine coefficients of the harmonics 1 to 15 of one section, mm.
+type Lobes = [[f64; 2]; HIGHEST];
+
+/// What is done with the first harmonic, the place of a section's centre.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Centres {
+    /// It is taken off every wall but the outer one, whose centres tell where the axis is.
+    OuterKept,
+    /// It is taken off both walls.
+    TakenOff,
+}
+
+/// Radius of every point less its wall's lobes at its height, mm; points of no wall keep theirs.
+pub(super) fn radius_without_lobes(located: &Located, walls: &[Wall], centres: Centres) -> Vec<f64> {
+    let tables: Vec<Option<Vec<Lobes>>> =
+        walls.iter().enumerate().map(|(index, wall)| table(wall, index > 0 || centres == Centres::TakenOff)).collect();
+    (0..located.points.len())
+        .into_par_iter()
+        .with_min_len(4096)
+        .map(|index| {
+            let (radius, height) = (located.points.radius[index], located.points.height[index]);
+            let station = located.member[index] as usize;
+            let Some(wall) = walls.iter().position(|wall| wall.stations.contains(&station)) else { return radius };
+            let Some(table) = &tables[wall] else { return radius };
+            radius - evaluate(table, (height - walls[wall].heights.low) / walls[wall].heights.step - 0.5, located.points.azimuth[index])
+        })
+        .collect()
+}
+
+/// The lobes of every section; sections that were not measured take their nearest neighbour's.
+fn table(wall: &Wall, with_centre: bool) -> Option<Vec<Lobes>> {
+    let measured: Vec<(usize, Lobes)> = wall
+        .fits
+        .iter()
+        .enumerate()
+        .filter_map(|(index, fit)| {
+            let harmonics = &fit.as_ref()?.harmonics;
+            let mut lobes = [[0.0; 2]; HIGHEST];
+            let pairs = harmonics.cos.iter().zip(&harmonics.sin);
+            for (lobe, (cos, sin)) in lobes.iter_mut().zip(pairs) {
+                *lobe = [*cos, *sin];
+            }
+            if !with_centre {
+                lobes[0] = [0.0; 2];
+            }
+            Some((index, lobes))
+        })
+        .collect();
+    let nearest = |index: usize| measured.iter().min_by_key(|(other, _)| other.abs_diff(index)).map(|(_, lobes)| *lobes);
+    (0..wall.heights.count).map(nearest).collect()
+}
+
+/// The lobes at a place between sections (0 is the middle of the lowest) and an azimuth, mm.
+fn evaluate(table: &[Lobes], place: f64, azimuth: f64) -> f64 {
+    let place = place.clamp(0.0, (table.len() - 1) as f64);
+    let below = (place as usize).min(table.len().saturating_sub(2));
+    let share = place - below as f64;
+    let (low, high) = (&table[below], &table[(below + 1).min(table.len() - 1)]);
+    let (sin, cos) = azimuth.sin_cos();
+    let (mut c, mut s) = (cos, sin);
+    let mut sum = 0.0;
+    for (low, high) in low.iter().zip(high) {
+        sum += (low[0] + share * (high[0] - low[0])) * c + (low[1] + share * (high[1] - low[1])) * s;
+        (c, s) = (c * cos - s * sin, s * cos + c * sin);
+    }
+    sum
+}
