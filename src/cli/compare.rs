@@ -4,7 +4,7 @@ use super::args::Compare;
 use super::failure::Failure;
 use super::outcome::Outcome;
 use super::results::{Stage, advanced, read_manifest};
-use super::stages::{advance, has_csv, write_comparison};
+use super::stages::{advance, comparison, has_csv, write_comparison};
 use super::summary::summarise;
 use super::terminal::Terminal;
 use crate::config::Study;
@@ -20,8 +20,9 @@ pub(super) fn run(arguments: &Compare, terminal: &Terminal) -> Result<Outcome, F
     }
     let new = Manifest { study: study.record()?, ..advanced(&old, Stage::Compared) };
     let csv = arguments.csv || has_csv(&old);
-    let made = advance(&folder, &old, new, csv, |_| {
-        write_comparison(&folder, &study)??;
+    let tables = comparison(&folder, &study)??;
+    let made = advance(&folder, &old, new, csv, || {
+        write_comparison(&folder, &tables)?;
         Ok(Vec::new()) // the earlier report no longer says what the tables say, and goes
     })?;
     let summary = summarise(&folder, &made, false)?;

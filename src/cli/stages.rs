@@ -1,11 +1,13 @@
 //! The stages after the reduction: comparison and report, from tables on disk to tables and pages on disk.
+//!
+//! Each computes first and writes afterwards, so that a refusal leaves the folder as it was.
 
 use super::failure::Failure;
 use super::publish::table_names;
 use super::results::{Stage, begin, finish, remove_tables};
 use crate::analysis::{AnalysisError, CompareInput, compare, repeatability, repeatability_table};
 use crate::config::Study;
-use crate::report::{ReportFacts, ReportTables, render};
+use crate::report::{Rendered, ReportFacts, ReportTables, render};
 use crate::store::{Folder, Manifest, read_table, write_atomic, write_table};
 use crate::table::Table;
 
@@ -13,29 +15,31 @@ use crate::table::Table;
 const BEFORE: [&str; 9] =
     ["catalogue", "scans", "sections", "harmonics", "profiles", "scan_measures", "unrolled", "measures", "vessels"];
 
-/// Compares the vessels of a results folder and writes the comparison's tables in place of earlier ones; says why there is
-/// none, where the vessels do not allow it.
-pub(super) fn write_comparison(folder: &Folder, study: &Study) -> Result<Result<(), AnalysisError>, Failure> {
-    remove_tables(folder, &BEFORE)?;
-    let scans = read_table(&folder.table("scans"))?;
-    let measures = read_table(&folder.table("measures"))?;
-    let vessels = read_table(&folder.table("vessels"))?;
-    let profiles = read_table(&folder.table("profiles"))?;
+/// The comparison of a results folder's vessels as tables, or why the vessels do not allow it.
+pub(super) fn comparison(folder: &Folder, study: &Study) -> Result<Result<Vec<Table>, AnalysisError>, Failure> {
+    let read = |name: &str| read_table(&folder.table(name));
+    let (scans, profiles, measures, vessels) = (read("scans")?, read("profiles")?, read("measures")?, read("vessels")?);
     let input = CompareInput { scans: &scans, profiles: &profiles, measures: &measures, vessels: &vessels };
     let comparison = match compare(&input, study.compare(), study.seed()) {
         Ok(comparison) => comparison,
         Err(reason) => return Ok(Err(reason)),
     };
-    for table in comparison.tables()? {
-        write_table(&folder.tables(), &table)?;
-    }
-    let rows = repeatability(&read_table(&folder.table("scan_measures"))?, &scans)?;
-    write_table(&folder.tables(), &repeatability_table(&rows)?)?;
-    Ok(Ok(()))
+    let mut tables = comparison.tables()?;
+    tables.push(repeatability_table(&repeatability(&read("scan_measures")?, &scans)?)?);
+    Ok(Ok(tables))
 }
 
-/// Writes the report, its figures and the vessels' sheets; gives the files it wrote.
-pub(super) fn write_report(folder: &Folder, study: &Study, manifest: &Manifest) -> Result<Vec<String>, Failure> {
+/// Writes a comparison in place of an earlier one.
+pub(super) fn write_comparison(folder: &Folder, tables: &[Table]) -> Result<(), Failure> {
+    remove_tables(folder, &BEFORE)?;
+    for table in tables {
+        write_table(&folder.tables(), table)?;
+    }
+    Ok(())
+}
+
+/// The report on a results folder's tables.
+pub(super) fn pages(folder: &Folder, study: &Study, manifest: &Manifest) -> Result<Rendered, Failure> {
     let names = table_names(folder)?;
     let tables: Vec<Table> = names.iter().map(|name| read_table(&folder.table(name))).collect::<Result<_, _>>()?;
     let facts = ReportFacts {
@@ -46,26 +50,30 @@ pub(super) fn write_report(folder: &Folder, study: &Study, manifest: &Manifest) 
         command: manifest.command.clone(),
         parameters: study.parameters()?,
     };
-    let rendered = render(&ReportTables::new(&tables), &facts)?;
+    Ok(render(&ReportTables::new(&tables), &facts)?)
+}
+
+/// Writes the report, its figures and the vessels' sheets; gives the files it wrote.
+pub(super) fn write_pages(folder: &Folder, pages: Rendered) -> Result<Vec<String>, Failure> {
     let mut files = vec!["report.html".to_owned()];
-    write_atomic(&folder.report(), rendered.html.as_bytes())?;
-    for (name, text) in rendered.figures.into_iter().chain(rendered.sheets) {
+    write_atomic(&folder.report(), pages.html.as_bytes())?;
+    for (name, text) in pages.figures.into_iter().chain(pages.sheets) {
         write_atomic(&folder.root().join(&name), text.as_bytes())?;
         files.push(name);
     }
     Ok(files)
 }
 
-/// Takes a results folder one stage further: `work` writes files and names those that are no tables.
+/// Takes a results folder one stage further: `write` writes files and names those that are no tables.
 pub(super) fn advance(
     folder: &Folder,
     old: &Manifest,
     new: Manifest,
     csv: bool,
-    work: impl FnOnce(&Manifest) -> Result<Vec<String>, Failure>,
+    write: impl FnOnce() -> Result<Vec<String>, Failure>,
 ) -> Result<Manifest, Failure> {
     begin(folder, Some(old))?;
-    let files = work(&new)?;
+    let files = write()?;
     finish(folder, new, Some(old), files, csv)
 }
 

@@ -11,7 +11,7 @@ use super::outcome::Outcome;
 use super::publish::{publish, scans_table};
 use super::reduce_scans::{reduce_scans, same_bytes};
 use super::results::{begin, earlier, finish, is_current, manifest};
-use super::stages::{LAST, has_csv, write_comparison, write_report};
+use super::stages::{LAST, comparison, has_csv, pages, write_comparison, write_pages};
 use super::summary::summarise;
 use super::terminal::{Terminal, now_s};
 use crate::store::{Commits, Folder, Log};
@@ -54,10 +54,12 @@ pub(super) fn survey(study: &Path, out: &Path, fresh: bool, csv: bool, terminal:
             publish(&folder, &commits, &corpus.catalogue, &scans_table(&corpus.catalogue, &standings, &commits)?)?;
             let mut files = Vec::new();
             if counts.reduced > 0 {
-                if let Err(reason) = write_comparison(&folder, &corpus.study)? {
+                let compared = comparison(&folder, &corpus.study)?;
+                if let Err(reason) = &compared {
                     terminal.note(&format!("no comparison: {reason}"));
                 }
-                files = write_report(&folder, &corpus.study, &wanted)?;
+                write_comparison(&folder, compared.as_deref().unwrap_or_default())?;
+                files = write_pages(&folder, pages(&folder, &corpus.study, &wanted)?)?;
             }
             finish(&folder, wanted, old.as_ref(), files, csv)?
         }

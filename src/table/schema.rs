@@ -57,6 +57,7 @@ pub const TABLES: &[TableMeaning] = &[
     TableMeaning { name: "repeatability", row: "measure x instrument", key: &["measure", "instrument"] },
     TableMeaning { name: "form_scores", row: "vessel", key: &["vessel_id"] },
     TableMeaning { name: "form_axes", row: "component of the form space", key: &["component"] },
+    TableMeaning { name: "form_landmarks", row: "vessel x landmark", key: &["vessel_id", "landmark"] },
     TableMeaning {
         name: "form_axes_drawn",
         row: "component x deviations x station",

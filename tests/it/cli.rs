@@ -280,6 +280,18 @@ fn shares_joined_are_the_whole() {
 }
 
 #[test]
+fn a_refused_comparison_leaves_the_results_as_they_were() {
+    let corpus = Corpus::of_bowls(3);
+    assert_status(&corpus.survey("out", &[]), 0);
+    let before = files(&corpus.path("out"));
+    assert_refused(&corpus.run(&["compare", "out", "--groups", "9"]), &["9"]);
+    assert_refused(&corpus.run(&["compare", "out", "--groups", "many"]), &["auto"]);
+    assert!(before == files(&corpus.path("out")));
+    assert_status(&corpus.run(&["report", "out"]), 0);
+    assert!(before == files(&corpus.path("out")), "the report of the same tables is the same report");
+}
+
+#[test]
 fn rejected_scans_are_listed_and_change_the_status() {
     let mut corpus = Corpus::new();
     corpus.add("A", "a.obj", "mm", &bowl(50.0, 3.0, 0.05));

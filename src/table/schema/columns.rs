@@ -151,6 +151,12 @@ columns! {
         "variance", "1", "project", "variance of the scores";
         "loading_", "1", "project", "loading of one coordinate of the superimposed meridian";
     }
+    "form_landmarks" {
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "landmark", "", "geometric morphometrics", "landmark of the outer meridian: foot edge, widest point, neck or rim";
+        "height_mm", "mm", "project", "its height above the lowest point of the foot";
+        "radius_mm", "mm", "project", "its radius";
+    }
     "form_axes_drawn" {
         "component", "1", "project", "number of the component, from 1";
         "deviations", "1", "project", "how many standard deviations from the mean form, along the component";
