@@ -20,15 +20,22 @@ pub struct AxisFit {
 const FEWEST_POINTS: usize = 200;
 
 /// Points used to choose between candidates, and to refine the one chosen, at most.
-const CHOICE_SAMPLE: usize = 12_000;
-const REFINE_SAMPLE: usize = 120_000;
+const CHOICE_SAMPLE: usize = 10_000;
+const REFINE_SAMPLE: usize = 40_000;
 
 /// Sides of the cells from coarse to fine, as shares of the vessel's extent: the first catches an axis some degrees
 /// off, the last still holds tens of points in most scans.
 const COARSE_TO_FINE: [f64; 4] = [0.08, 0.04, 0.02, 0.012];
 
-/// Steps with each size of cell.
+/// Side of the cells of the last refinement.
+const FINEST: [f64; 1] = [0.01];
+
+/// Steps with each size of cell, at most.
 const STEPS: usize = 4;
+
+/// The first candidate is taken without a look at the others when this share of the surface closes about it (project):
+/// no surface closes about two axes unless it is a sphere, and then both are right.
+const GOOD_CLOSURE: f64 = 0.93;
 
 /// Side of the cells in which closure is judged, as a share of the extent.
 const CLOSURE_CELL: f64 = 0.02;
@@ -64,11 +71,17 @@ pub fn estimate_axis(
     if !(extent > 0.0) {
         return Err(AxisError::Flat);
     }
-    let fits: Vec<AxisFit> = candidates(&few, &few_normals, hint)
-        .into_par_iter()
-        .filter_map(|frame| refine(&few, &few_normals, frame, &COARSE_TO_FINE.map(|share| share * extent)))
-        .map(|(frame, step)| judge(&few, &few_normals, frame, step.scale, extent))
-        .collect();
+    let sizes = COARSE_TO_FINE.map(|share| share * extent);
+    let fit = |frame: Frame| {
+        let (frame, step) = refine(&few, &few_normals, frame, &sizes)?;
+        Some(judge(&few, &few_normals, frame, step.scale, extent))
+    };
+    let mut candidates = candidates(&few, &few_normals, hint);
+    let others = candidates.split_off(candidates.len().min(1));
+    let mut fits: Vec<AxisFit> = candidates.into_iter().filter_map(fit).collect();
+    if fits.first().is_none_or(|first| first.closure < GOOD_CLOSURE) {
+        fits.extend(others.into_par_iter().filter_map(fit).collect::<Vec<_>>());
+    }
     // The first of equals wins: the line complex before the others.
     let best = fits.into_iter().reduce(|best, fit| if fit.closure > best.closure + 1e-3 { fit } else { best });
     let best = best.ok_or(AxisError::Flat)?;
@@ -76,8 +89,7 @@ pub fn estimate_axis(
         return Err(AxisError::NotRevolved { closure: best.closure, needed: LEAST_CLOSURE });
     }
     let (many, many_normals) = sample(points, normals, REFINE_SAMPLE);
-    let sizes = [0.02, 0.01, 0.01].map(|share| share * extent);
-    let (frame, step) = refine(&many, &many_normals, best.frame, &sizes).ok_or(AxisError::Flat)?;
+    let (frame, step) = refine(&many, &many_normals, best.frame, &FINEST.map(|share| share * extent)).ok_or(AxisError::Flat)?;
     Ok(AxisFit { frame, closure: best.closure, scale_mm: step.scale })
 }
 

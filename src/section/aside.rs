@@ -7,6 +7,7 @@
 use std::f64::consts::TAU;
 
 use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
 
 use super::Grid;
 use crate::math::robust;
@@ -33,7 +34,7 @@ const TUKEY: f64 = 4.685;
 pub fn set_aside(grid: &Grid, least_mm: f64) -> Vec<bool> {
     let mut far = vec![0_i8; grid.counts.len()];
     let mut scales: Vec<f64> = Vec::new();
-    let rows: Vec<Option<(Vec<f64>, f64)>> = (0..grid.rows).map(|row| residuals(grid, row)).collect();
+    let rows: Vec<Option<(Vec<f64>, f64)>> = (0..grid.rows).into_par_iter().map(|row| residuals(grid, row)).collect();
     scales.extend(rows.iter().flatten().map(|(_, scale)| *scale));
     let typical = robust::median(&mut scales).unwrap_or(0.0);
     for (row, found) in rows.iter().enumerate() {

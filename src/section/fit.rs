@@ -55,7 +55,8 @@ pub struct BandFit {
 /// `None` if fewer than two harmonics are supported, or more than a third of the azimuth is unseen.
 #[must_use]
 pub fn fit_band(azimuth: &[f64], deviation: &[f64], wanted: usize) -> Option<BandFit> {
-    let (azimuth, deviation) = sound(azimuth, deviation)?;
+    let (azimuth, deviation) = in_order(azimuth, deviation);
+    let (azimuth, deviation) = sound(&azimuth, &deviation)?;
     let most = (azimuth.len() / POINTS_PER_UNKNOWN).saturating_sub(1) / 2;
     let gaps = gaps(&azimuth);
     let unseen = |k: usize| gaps.iter().filter(|gap| **gap > PI / k as f64).sum::<f64>() / TAU;
@@ -71,12 +72,17 @@ pub fn fit_band(azimuth: &[f64], deviation: &[f64], wanted: usize) -> Option<Ban
     Some(BandFit { harmonics, noise, freedom, bridged })
 }
 
-/// The gaps between neighbouring azimuths round the circle, rad.
+/// The points in order of azimuth: sorted once, they cost the fits that follow no sorting.
+fn in_order(azimuth: &[f64], deviation: &[f64]) -> (Vec<f64>, Vec<f64>) {
+    let mut points: Vec<(f64, f64)> = azimuth.iter().copied().zip(deviation.iter().copied()).collect();
+    points.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+    points.into_iter().unzip()
+}
+
+/// The gaps between neighbouring azimuths round the circle, rad; the azimuths are in order.
 fn gaps(azimuth: &[f64]) -> Vec<f64> {
-    let mut sorted = azimuth.to_vec();
-    sorted.sort_unstable_by(f64::total_cmp);
-    let around = sorted.first().zip(sorted.last()).map(|(first, last)| first + TAU - last);
-    sorted.windows(2).map(|pair| pair[1] - pair[0]).chain(around).collect()
+    let around = azimuth.first().zip(azimuth.last()).map(|(first, last)| first + TAU - last);
+    azimuth.windows(2).map(|pair| pair[1] - pair[0]).chain(around).collect()
 }
 
 /// The points that lie near a smooth curve through most of them; the rest belongs to loose parts or a second surface.
