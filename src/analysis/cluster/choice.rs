@@ -16,8 +16,10 @@ use crate::quantity::Seed;
 /// Most groups that are looked for ("project": a typology of more is not read from a corpus of this kind).
 const MOST_GROUPS: usize = 10;
 
-/// A group has at least this many vessels: two can always be joined by a line.
-const FEWEST_MEMBERS: usize = 3;
+/// A group has at least one vessel in [`FEWEST_SHARE`] of the corpus, within these bounds: two or three can always be
+/// joined by a line, and a handful at the edge of a wide group is not a form of its own ("project").
+const FEWEST_MEMBERS: (usize, usize) = (3, 5);
+const FEWEST_SHARE: usize = 12;
 
 /// Vessels wanted per group that is looked for.
 const VESSELS_PER_GROUP: usize = 4;
@@ -27,6 +29,9 @@ const KMEANS_STARTS: usize = 5;
 
 /// Above this gain in BIC one group is out of the question and is not tested ("very strong" is 10 in Kass & Raftery 1995).
 const NO_TEST_ABOVE: f64 = 20.0;
+
+/// Numbers of groups tried beyond the best so far.
+const LOOK_AHEAD: usize = 4;
 
 /// Simulated corpora of one group; 39 give a test at 1 / 40.
 const SIMULATED: u64 = 39;
@@ -129,14 +134,22 @@ pub(super) fn drawn(all: usize, wanted: usize, seed: Seed) -> Vec<usize> {
 
 fn candidates(evidence: &Evidence, numbers: &[usize], forced: bool, seed: Seed) -> Vec<Candidate> {
     let starts = Starts::new(&evidence.points, seed);
-    let pairs: Vec<(usize, CovarianceFamily)> =
-        numbers.iter().flat_map(|&groups| CovarianceFamily::ALL.map(|family| (groups, family))).collect();
-    pairs
-        .into_par_iter()
-        .filter(|(groups, family)| *groups > 1 || family.of_one_group())
-        .filter_map(|(groups, family)| Some(Candidate { groups, fit: starts.best(evidence, groups, family)? }))
-        .filter(|candidate| forced || candidate.groups == 1 || admissible(&candidate.fit))
-        .collect()
+    let mut found: Vec<Candidate> = Vec::new();
+    for &groups in numbers {
+        let families: Vec<CovarianceFamily> =
+            CovarianceFamily::ALL.into_iter().filter(|family| groups > 1 || family.of_one_group()).collect();
+        let fits: Vec<Candidate> = families
+            .into_par_iter()
+            .filter_map(|family| Some(Candidate { groups, fit: starts.best(evidence, groups, family)? }))
+            .filter(|candidate| forced || groups == 1 || admissible(&candidate.fit))
+            .collect();
+        found.extend(fits);
+        // Once several more groups have brought nothing, still more will not.
+        if best_by_bic(&found).is_some_and(|best| groups >= found[best].groups + LOOK_AHEAD) {
+            break;
+        }
+    }
+    found
 }
 
 /// Whether every group is the likeliest of enough vessels.
@@ -145,7 +158,8 @@ fn admissible(fit: &MixtureFit) -> bool {
     for label in fit.labels() {
         members[label] += 1;
     }
-    members.iter().all(|count| *count >= FEWEST_MEMBERS)
+    let fewest = (fit.probabilities.nrows() / FEWEST_SHARE).clamp(FEWEST_MEMBERS.0, FEWEST_MEMBERS.1);
+    members.iter().all(|count| *count >= fewest)
 }
 
 /// The greatest BIC; of equals the one with fewer groups, which comes first.

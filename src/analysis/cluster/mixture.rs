@@ -9,10 +9,14 @@ use crate::math::cholesky;
 const MOST_STEPS: usize = 200;
 
 /// The fit has converged when the log-likelihood rises by less than this per vessel.
-const CONVERGED: f64 = 1e-6;
+const CONVERGED: f64 = 1e-5;
 
 /// Least variance of a group along a component, as a share of the mean variance of all.
 const LEAST_SHARE: f64 = 1e-5;
+
+/// The scale of a group is drawn towards 1 as if by so many further vessels ("project": with none, a group of three could
+/// shrink to a point; with many, a wide group is split in two).
+const SCALE_PRIOR: f64 = 2.0;
 
 /// What the covariances of the groups have in common.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -287,7 +291,6 @@ impl Sums {
     fn scaled(&self, scatters: &[SmallSquare]) -> Option<Vec<SmallSquare>> {
         const ROUNDS: usize = 5;
         let n = self.dimensions;
-        let prior = (n + 2) as f64;
         let mut scales = vec![1.0; scatters.len()];
         let mut shape = self.common(scatters, None);
         for _ in 0..ROUNDS {
@@ -299,8 +302,7 @@ impl Sums {
             cholesky::invert(&lower, n, &mut inverse);
             for (group, scatter) in scatters.iter().enumerate() {
                 let trace: f64 = (0..n * n).map(|at| inverse[at] * scatter[at]).sum();
-                // Drawn towards 1 as if by n + 2 further vessels of scale 1.
-                scales[group] = (trace / n as f64 + prior) / (self.weights[group] + prior);
+                scales[group] = (trace / n as f64 + SCALE_PRIOR) / (self.weights[group] + SCALE_PRIOR);
             }
             shape = self.common(scatters, Some(&scales));
         }

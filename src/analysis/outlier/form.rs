@@ -1,5 +1,7 @@
 //! Vessels whose form does not fit the group it is nearest to.
 
+use std::collections::BTreeSet;
+
 use ndarray::{Array2, Axis};
 use rand::Rng;
 use rand_distr::StandardNormal;
@@ -13,6 +15,12 @@ use crate::quantity::Seed;
 
 /// Vessels wanted per dimension once the centres of the groups are taken away; fewer, and dimensions are dropped.
 const VESSELS_PER_DIMENSION: usize = 5;
+
+/// A group of so many vessels per dimension has a covariance of its own.
+const LARGE_GROUP: usize = 12;
+
+/// The scale of a group is drawn towards that of all as if by so many further vessels.
+const SCALE_PRIOR: f64 = 4.0;
 
 /// Starts of the estimate for the corpus, and for a simulated one.
 const STARTS: usize = 500;
@@ -37,38 +45,77 @@ pub struct FormOutlier {
 
 /// Unusual forms among rows of `scores`, given the group of each.
 ///
-/// Distances are taken from the centre (median) of the vessel's group with one covariance for all groups, by minimum
-/// covariance determinant, reweighted. Their distribution in a corpus of this size without outliers is simulated and
-/// described by a scaled F, so that small corpora do not name too many.
+/// Distances are taken from the centre (median) of the vessel's group. A large group has a covariance of its own; the
+/// others share one, each with its own scale: by minimum covariance determinant, reweighted. The distribution of the
+/// distances in a corpus of this size without outliers is simulated and described by a scaled F, so that small corpora do
+/// not name too many.
 ///
 /// # References
 /// Rousseeuw & Van Driessen 1999; Hardin & Rocke 2005, The distribution of robust distances (a scaled F).
 pub(in crate::analysis) fn form_outliers(scores: &Array2<f64>, labels: &[usize], seed: Seed) -> Vec<FormOutlier> {
-    let rows = scores.nrows();
+    let mut found = vec![FormOutlier::default(); scores.nrows()];
+    for (part, rows) in parts(labels, scores.ncols()).into_iter().enumerate() {
+        let chosen = scores.select(Axis(0), &rows);
+        let names: Vec<usize> = rows.iter().map(|&row| labels[row]).collect();
+        for (row, outlier) in rows.iter().zip(judge_part(&chosen, &names, seed.derive(part as u64))) {
+            found[*row] = outlier;
+        }
+    }
+    let adjusted = benjamini_hochberg(&found.iter().map(|outlier| outlier.p).collect::<Vec<_>>());
+    found.iter_mut().zip(adjusted).for_each(|(outlier, q)| outlier.q = q);
+    found
+}
+
+/// Rows that share a covariance: each large group for itself, the others together.
+fn parts(labels: &[usize], dimensions: usize) -> Vec<Vec<usize>> {
     let groups = labels.iter().max().map_or(0, |most| most + 1);
-    let most = rows.saturating_sub(groups) / VESSELS_PER_DIMENSION;
+    let members = |group: usize| (0..labels.len()).filter(|&row| labels[row] == group).collect::<Vec<_>>();
+    let (mut parts, mut together) = (Vec::new(), Vec::new());
+    for rows in (0..groups).map(members) {
+        if rows.len() >= LARGE_GROUP * dimensions.max(1) { parts.push(rows) } else { together.extend(rows) }
+    }
+    together.sort_unstable();
+    parts.push(together);
+    parts
+}
+
+fn judge_part(scores: &Array2<f64>, labels: &[usize], seed: Seed) -> Vec<FormOutlier> {
+    let distinct: BTreeSet<usize> = labels.iter().copied().collect();
+    let most = labels.len().saturating_sub(distinct.len()) / VESSELS_PER_DIMENSION;
     let found = (1..=scores.ncols().min(most)).rev().find_map(|p| {
-        let centred = centred(&scores.slice(ndarray::s![.., ..p]).to_owned(), labels, groups);
-        Some((minimum_covariance_determinant(&centred, STARTS, seed.derive(p as u64))?, p))
+        let chosen = scores.slice(ndarray::s![.., ..p]).to_owned();
+        Some((square_distances(&chosen, labels, STARTS, seed.derive(p as u64))?, p))
     });
-    let Some((estimate, p)) = found else { return vec![FormOutlier::default(); rows] };
-    let law = Law::of_distances(labels, groups, p, seed.derive(100));
-    let probabilities: Vec<Option<f64>> =
-        estimate.square_distances.iter().map(|square| Some(law.above(*square))).collect();
-    let adjusted = benjamini_hochberg(&probabilities);
-    (0..rows)
-        .map(|row| FormOutlier {
-            distance: Some(estimate.square_distances[row].sqrt()),
-            p: probabilities[row],
-            q: adjusted[row],
-        })
-        .collect()
+    let Some((squares, p)) = found else { return vec![FormOutlier::default(); labels.len()] };
+    let law = Law::of_distances(labels, p, seed.derive(100));
+    let outlier = |square: &f64| FormOutlier { distance: Some(square.sqrt()), p: Some(law.above(*square)), q: None };
+    squares.iter().map(outlier).collect()
+}
+
+/// Squared robust distances of rows from the centres of their groups, each group in its own scale.
+fn square_distances(rows: &Array2<f64>, labels: &[usize], starts: usize, seed: Seed) -> Option<Vec<f64>> {
+    let groups: BTreeSet<usize> = labels.iter().copied().collect();
+    let mut centred = centred(rows, labels, &groups);
+    let first = minimum_covariance_determinant(&centred, starts, seed)?;
+    if groups.len() < 2 {
+        return Some(first.square_distances);
+    }
+    let middle = median(&mut first.square_distances.clone()).filter(|middle| *middle > 0.0)?;
+    for group in groups {
+        let members: Vec<usize> = (0..labels.len()).filter(|&row| labels[row] == group).collect();
+        let mut squares: Vec<f64> = members.iter().map(|&row| first.square_distances[row]).collect();
+        let count = squares.len() as f64;
+        let own = median(&mut squares).unwrap_or(middle) / middle;
+        let scale = ((count * own + SCALE_PRIOR) / (count + SCALE_PRIOR)).sqrt();
+        members.iter().for_each(|&row| centred.row_mut(row).mapv_inplace(|value| value / scale));
+    }
+    minimum_covariance_determinant(&centred, starts, seed.derive(1)).map(|found| found.square_distances)
 }
 
 /// Rows less the median of their group, dimension by dimension.
-fn centred(scores: &Array2<f64>, labels: &[usize], groups: usize) -> Array2<f64> {
+fn centred(scores: &Array2<f64>, labels: &[usize], groups: &BTreeSet<usize>) -> Array2<f64> {
     let mut centred = scores.clone();
-    for group in 0..groups {
+    for &group in groups {
         for (k, column) in scores.axis_iter(Axis(1)).enumerate() {
             let mut members: Vec<f64> =
                 column.iter().zip(labels).filter(|(_, l)| **l == group).map(|(v, _)| *v).collect();
@@ -89,7 +136,7 @@ struct Law {
 }
 
 impl Law {
-    fn of_distances(labels: &[usize], groups: usize, p: usize, seed: Seed) -> Self {
+    fn of_distances(labels: &[usize], p: usize, seed: Seed) -> Self {
         let chi_square = Self { p: p as f64, scale: 1.0, degrees: None };
         if labels.len() > LARGE {
             return chi_square;
@@ -99,12 +146,7 @@ impl Law {
             .flat_map_iter(|item| {
                 let mut rng = seed.derive(item).rng();
                 let normals = Array2::from_shape_fn((labels.len(), p), |_| rng.sample::<f64, _>(StandardNormal));
-                let estimate = minimum_covariance_determinant(
-                    &centred(&normals, labels, groups),
-                    STARTS_SIMULATED,
-                    seed.derive(1_000 + item),
-                );
-                estimate.map(|found| found.square_distances).unwrap_or_default()
+                square_distances(&normals, labels, STARTS_SIMULATED, seed.derive(1_000 + item)).unwrap_or_default()
             })
             .collect();
         match (quantile(&mut squares, 0.5), quantile(&mut squares, 0.99)) {
