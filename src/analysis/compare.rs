@@ -14,6 +14,9 @@ use crate::quantity::Seed;
 /// Form scores that stand for the form of a vessel where there is only one form group.
 const FORM_SCORES: usize = 2;
 
+/// Vessels named for their precision are exceptions while they are at most one in so many.
+const MOST_NAMED: usize = 4;
+
 /// What is said about a corpus.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Comparison {
@@ -47,15 +50,19 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
     let vessels = vessels(input)?;
     let form = form_space(&vessels)?;
     let places = form.retained_scores();
-    let form_groups = group("form", &Evidence::from_points(&places, &form_noise(&form)), params, seed.derive(1))?;
+    let evidence = Evidence::from_points(&places, &form_noise(&form));
+    let all: Vec<usize> = (0..form.vessels.len()).collect();
+    let form_groups = group("form", &evidence, &all, params, seed.derive(1))?;
     let form_outliers = form_outliers(&places, &form_groups.labels, seed.derive(2));
     let (precision, model) = precision_space(&vessels, seed.derive(3))?;
-    let precision_groups = group("precision", &precision_evidence(&precision, &model), params, seed.derive(4))?;
     let rows: Vec<&Vessel> = of_space(&vessels, &precision.vessels);
-    let circumstances: Vec<Circumstances> = rows.iter().map(|v| circumstances(v, &form, &form_groups)).collect();
+    let around: Vec<Circumstances> = rows.iter().map(|v| circumstances(v, &form, &form_groups)).collect();
     let limits: Vec<Option<f64>> =
         rows.iter().map(|v| v.readings.get("roundness_outer").and_then(|r| r.limit)).collect();
-    let precision_outliers = precision_outliers(&precision, &circumstances, &limits, seed.derive(5));
+    let precision_outliers = precision_outliers(&precision, &around, &limits, seed.derive(4));
+    let usual = usual_rows(&precision_outliers, params.false_discovery_rate());
+    let evidence = precision_evidence(&precision, &model);
+    let precision_groups = group("precision", &evidence, &usual, params, seed.derive(5))?;
     Ok(Comparison {
         vessels: vessels.into_iter().map(|vessel| vessel.id).collect(),
         form,
@@ -70,6 +77,13 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
 
 fn of_space<'a>(vessels: &'a [Vessel], ids: &[String]) -> Vec<&'a Vessel> {
     vessels.iter().filter(|vessel| ids.binary_search(&vessel.id).is_ok()).collect()
+}
+
+/// Rows that are not named for their precision: those shape the groups, since a handful of vessels truer than their peers
+/// would smear the groups they came from. All rows, if so many are named that they are no exceptions.
+fn usual_rows(outliers: &[PrecisionOutlier], rate: f64) -> Vec<usize> {
+    let usual: Vec<usize> = (0..outliers.len()).filter(|&row| outliers[row].q.is_none_or(|q| q > rate)).collect();
+    if usual.len() >= outliers.len() - outliers.len() / MOST_NAMED { usual } else { (0..outliers.len()).collect() }
 }
 
 /// Root mean square uncertainty of the retained scores: tiny beside the differences between forms, so one for all.

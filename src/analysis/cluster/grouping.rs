@@ -10,7 +10,7 @@ use super::evidence::Evidence;
 use super::full_mixture::full_mixture;
 use super::gap::{self, Gap};
 use super::kmeans::{distinct_rows, kmeans};
-use super::mixture::{CovarianceFamily, MixtureFit};
+use super::mixture::{CovarianceFamily, MixtureFit, judge};
 use super::stability::stability;
 use super::ward::{cut, ward_tree};
 use crate::quantity::Seed;
@@ -80,10 +80,11 @@ pub struct Grouping {
     pub others: Vec<OtherPartition>,
 }
 
-/// Groups the rows of `evidence`.
+/// Groups the rows of `evidence`; only the rows `shaping` shape the groups, the others are given the likeliest.
 pub(in crate::analysis) fn group(
     space: &'static str,
     evidence: &Evidence,
+    shaping: &[usize],
     params: &CompareParams,
     seed: Seed,
 ) -> Result<Grouping, AnalysisError> {
@@ -95,16 +96,18 @@ pub(in crate::analysis) fn group(
     if let Some(asked) = fixed.filter(|asked| *asked > distinct && !evidence.is_empty()) {
         return Err(AnalysisError::TooManyGroups { space, asked, distinct });
     }
-    let too_few = fixed.is_none() && (evidence.len() < FEWEST_VESSELS || distinct < 2);
+    let too_few = fixed.is_none() && (shaping.len() < FEWEST_VESSELS || distinct < 2);
     if too_few || evidence.is_empty() || evidence.dimensions == 0 {
         return Ok(single(evidence.len()));
     }
-    let Some(chosen) = choice::choose(evidence, fixed, seed.derive(1)) else { return Ok(single(evidence.len())) };
-    let mut grouping = published(&chosen);
+    let part = evidence.select(shaping);
+    let chosen = choice::choose(&part, fixed, seed.derive(1));
+    let judged = chosen.and_then(|chosen| Some((judge(evidence, chosen.fit.mixture.clone())?, chosen)));
+    let Some((fit, chosen)) = judged else { return Ok(single(evidence.len())) };
+    let mut grouping = published(&chosen, &fit);
     if grouping.groups > 1 {
-        let family = chosen.fit.mixture.family;
-        let seed = seed.derive(2);
-        let again = stability(evidence, &grouping.labels, grouping.groups, family, params.resamples(), seed);
+        let labels: Vec<usize> = shaping.iter().map(|&row| grouping.labels[row]).collect();
+        let again = stability(&part, &labels, grouping.groups, fit.mixture.family, params.resamples(), seed.derive(2));
         grouping.stability = again;
     }
     grouping.silhouette = mean_silhouette(&evidence.points, &grouping.labels);
@@ -122,12 +125,12 @@ fn single(vessels: usize) -> Grouping {
     }
 }
 
-fn published(chosen: &Chosen) -> Grouping {
-    let order = by_size(&chosen.fit);
+fn published(chosen: &Chosen, fit: &MixtureFit) -> Grouping {
+    let order = by_size(fit);
     let groups = order.len();
     let place = |label: usize| order.iter().position(|group| *group == label).unwrap_or_default();
-    let labels: Vec<usize> = chosen.fit.labels();
-    let probability = |(row, &label): (usize, &usize)| chosen.fit.probabilities[[row, label]];
+    let labels: Vec<usize> = fit.labels();
+    let probability = |(row, &label): (usize, &usize)| fit.probabilities[[row, label]];
     let choices = chosen.candidates.iter().enumerate().map(|(index, candidate)| Choice {
         method: format!("mixture, {} covariance", candidate.fit.mixture.family.word()),
         groups: candidate.groups,
@@ -140,7 +143,7 @@ fn published(chosen: &Chosen) -> Grouping {
         probabilities: labels.iter().enumerate().map(probability).collect(),
         labels: labels.iter().map(|&label| place(label)).collect(),
         stability: vec![None; groups],
-        family: Some(chosen.fit.mixture.family),
+        family: Some(fit.mixture.family),
         p_one_group: chosen.p_one_group,
         choices: choices.collect(),
         ..Grouping::default()
