@@ -152,6 +152,15 @@ impl Stations {
         }
     }
 
+    /// Station `index` with its slope and bend changed by as much.
+    pub fn turn(&mut self, index: usize, slope: f64, bend: f64) {
+        let limit = STEEPEST / self.spacing;
+        if let Some(station) = self.stations.get_mut(index) {
+            station.slope = (station.slope + slope).clamp(-STEEPEST, STEEPEST);
+            station.bend = (station.bend + bend).clamp(-limit, limit);
+        }
+    }
+
     /// The stations as patches of the meridian; `datum` says which have a say on the axis.
     #[must_use]
     pub fn patches(&self, datum: impl Fn(usize, &Station) -> bool) -> Vec<Patch> {

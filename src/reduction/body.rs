@@ -70,8 +70,7 @@ impl Body {
     /// Standard deviation of a point along the normal: median over the outer body's sections.
     pub(super) fn noise(&self, walls: &[Wall]) -> Estimate {
         let of = |index: &usize| {
-            let (_, steepness) = walls[0].meridian[*index]?;
-            Some(walls[0].fits[*index].as_ref()?.noise * steepness)
+            Some(walls[0].fits[*index].as_ref()?.noise * walls[0].meridian[*index]?.steepness)
         };
         let mut noises: Vec<f64> = self.outer().iter().filter_map(of).collect();
         let Some((median, spread)) = robust::mad(&mut noises) else { return Estimate::exact_zero() };
@@ -88,7 +87,7 @@ fn of_wall(wall: &Wall, low: f64, high: f64) -> Vec<usize> {
     let steep: Vec<usize> = within
         .iter()
         .copied()
-        .filter(|&index| wall.meridian[index].is_some_and(|(_, steepness)| steepness >= STEEP))
+        .filter(|&index| wall.meridian[index].is_some_and(|meridian| meridian.steepness >= STEEP))
         .collect();
     let all = (0..wall.heights.count).filter(|&index| (low..=high).contains(&wall.heights.middle(index))).count();
     if steep.len() as f64 >= STEEP_SHARE * all as f64 { steep } else { within }
@@ -96,7 +95,7 @@ fn of_wall(wall: &Wall, low: f64, high: f64) -> Vec<usize> {
 
 /// Root mean square of harmonics 2 to 15 over the radius.
 fn roughness(wall: &Wall, index: usize) -> Option<f64> {
-    let (radius, _) = wall.meridian[index]?;
+    let radius = wall.meridian[index]?.radius;
     let harmonics = &wall.fits[index].as_ref()?.harmonics;
     let power = |n: usize| harmonics.cos[n - 1].powi(2) + harmonics.sin[n - 1].powi(2);
     let low_orders = 2..=harmonics.highest().min(15);

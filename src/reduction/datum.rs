@@ -1,11 +1,15 @@
-//! The datum axis: the straight line that the centres of the outer wall's body sections lie along.
+//! The datum axis: the straight line that the outer wall's body sections are centred on.
+//!
+//! A section is cut across the axis that is known so far. If that leans from the true one by w, the centre of a section at
+//! height z lies off by `w (z + r dr/dz)`: on a cylinder by w z, on a sphere about the origin not at all, because a sphere
+//! has no axis.
 
 use nalgebra::{Matrix2, Matrix4, Vector2};
 
 use super::wall::Wall;
 use crate::axis::Frame;
 
-/// A straight line through section centres: place at height 0 and slope, each in x and y.
+/// The axis's place at height 0 and its lean, each in x and y.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct CentreLine {
     place: [f64; 2],
@@ -18,7 +22,7 @@ pub(super) struct CentreLine {
 const FEWEST: usize = 4;
 
 impl CentreLine {
-    /// The least-squares line through the centres of the named sections.
+    /// The least-squares axis of the centres of the named sections.
     ///
     /// Each centre weighs by its own noise together with the scatter the centres show beyond it, so that a bent vessel's
     /// sections weigh alike.
@@ -29,8 +33,8 @@ impl CentreLine {
         }
         let first = Self::weighted(&centres, 0.0)?;
         let freedom = 2.0 * (centres.len() as f64 - 2.0);
-        let off = |(height, centre, _): &(f64, [f64; 2], f64)| {
-            let at = first.at(*height);
+        let off = |(lever, centre, _): &(f64, [f64; 2], f64)| {
+            let at = first.at(*lever);
             (centre[0] - at[0]).powi(2) + (centre[1] - at[1]).powi(2)
         };
         let scatter = centres.iter().map(off).sum::<f64>() / freedom;
@@ -40,9 +44,9 @@ impl CentreLine {
 
     fn weighted(centres: &[(f64, [f64; 2], f64)], scatter: f64) -> Option<Self> {
         let (mut square, mut right) = (Matrix2::zeros(), [Vector2::zeros(); 2]);
-        for (height, centre, variance) in centres {
+        for (lever, centre, variance) in centres {
             let weight = 1.0 / (variance + scatter).max(f64::MIN_POSITIVE);
-            let basis = Vector2::new(1.0, *height);
+            let basis = Vector2::new(1.0, *lever);
             square += basis * basis.transpose() * weight;
             for (right, value) in right.iter_mut().zip(centre) {
                 *right += basis * (weight * value);
@@ -63,9 +67,9 @@ impl CentreLine {
         tilt <= MARGIN * MARGIN * covariance[(2, 2)].max(covariance[(3, 3)])
     }
 
-    /// The line's place at a height, mm.
-    pub(super) fn at(&self, height: f64) -> [f64; 2] {
-        [0, 1].map(|axis| self.place[axis] + self.slope[axis] * height)
+    /// Where the centre of a section with this lever lies, mm.
+    fn at(&self, lever: f64) -> [f64; 2] {
+        [0, 1].map(|axis| self.place[axis] + self.slope[axis] * lever)
     }
 
     /// The frame with its axis along the line.
@@ -87,19 +91,26 @@ impl CentreLine {
     }
 }
 
-/// Height, centre and the variance of each of its coordinates.
+/// What a section's centre moves by for a unit of lean: z + r dr/dz.
+fn lever(wall: &Wall, index: usize) -> Option<f64> {
+    let meridian = wall.meridian[index]?;
+    Some(wall.heights.middle(index) + meridian.radius * meridian.slope)
+}
+
+/// Lever, centre and the variance of each of its coordinates.
 fn centre(wall: &Wall, index: usize) -> Option<(f64, [f64; 2], f64)> {
     let fit = wall.fits[index].as_ref()?;
     let harmonics = &fit.harmonics;
     let factor = 0.5 * (harmonics.cos_factor.first()? + harmonics.sin_factor.first()?);
     let variance = fit.noise * fit.noise * factor;
-    Some((wall.heights.middle(index), [*harmonics.cos.first()?, *harmonics.sin.first()?], variance))
+    Some((lever(wall, index)?, [*harmonics.cos.first()?, *harmonics.sin.first()?], variance))
 }
 
 /// Takes the line out of a wall's section centres.
 pub(super) fn recentre(wall: &mut Wall, line: &CentreLine) {
     for index in 0..wall.heights.count {
-        let [x, y] = line.at(wall.heights.middle(index));
+        let Some(lever) = lever(wall, index) else { continue };
+        let [x, y] = line.at(lever);
         for fit in [&mut wall.fits[index], &mut wall.found[index]].into_iter().flatten() {
             if let (Some(cos), Some(sin)) = (fit.harmonics.cos.first_mut(), fit.harmonics.sin.first_mut()) {
                 *cos -= x;

@@ -86,7 +86,7 @@ fn highest(stations: &Stations, walls: &Walls) -> f64 {
 }
 
 /// Stations to each side of the least one that the parabola is put through.
-const END_STATIONS: usize = 4;
+const END_STATIONS: usize = 16;
 
 /// The least of `of(height)` over a range of stations: the vertex of the parabola through the stations around it.
 ///

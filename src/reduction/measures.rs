@@ -1,11 +1,10 @@
 //! The measures that one scan supports.
 
-use std::ops::RangeInclusive;
-
 use super::ReductionParams;
 use super::located::Located;
-use super::record::{MeasureRow, Meridian, SectionRow};
-use super::rings::{End, ring};
+use super::meridian::meridian;
+use super::record::{MeasureRow, Meridian, SectionRow, WallSide};
+use super::rings::{Circle, End, Scatter, rim_centre, ring};
 use super::wall::Wall;
 use crate::deviation::{self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCentre, SectionHarmonics, WallCurve};
 use crate::math::gaussian_filter::transmission;
@@ -23,8 +22,6 @@ pub(super) struct Findings<'a> {
     pub(super) datum: DatumUncertainty,
     /// Standard deviation of a point along the normal, mm.
     pub(super) noise: f64,
-    /// Heights of the body, mm.
-    pub(super) body: RangeInclusive<f64>,
     pub(super) seed: Seed,
 }
 
@@ -59,8 +56,10 @@ pub(super) fn measures(findings: &Findings<'_>) -> Vec<MeasureRow> {
     let curves: Vec<Curve> = findings.walls.iter().map(|(_, rows, meridian)| Curve::new(meridian, rows)).collect();
     let outer = curves.first().and_then(|curve| curve.wall().ok());
     let inner = curves.get(1).and_then(|curve| curve.wall().ok());
-    if let Some(outer) = &outer {
-        sizes(&mut ledger, outer);
+    let whole = whole(findings);
+    let whole = whole.as_ref().and_then(|curve| curve.wall().ok());
+    if let (Some(outer), Some(whole)) = (&outer, &whole) {
+        sizes(&mut ledger, outer, whole);
     }
     if let (Some(outer), Some(inner), [outer_curve, inner_curve, ..]) = (&outer, &inner, curves.as_slice()) {
         volumes(&mut ledger, findings, [outer, inner], [outer_curve, inner_curve]);
@@ -68,8 +67,16 @@ pub(super) fn measures(findings: &Findings<'_>) -> Vec<MeasureRow> {
     roundness(&mut ledger, findings);
     axes(&mut ledger, findings);
     runout(&mut ledger, findings);
-    ends(&mut ledger, findings);
+    if let (Some(outer), Some(whole)) = (&outer, &whole) {
+        ends(&mut ledger, findings, outer, whole);
+    }
     ledger.rows
+}
+
+/// The meridian of both walls in one: a rim's top is told from both of its sides.
+fn whole(findings: &Findings<'_>) -> Option<Curve> {
+    let all = 0..findings.located.stations.stations.len();
+    meridian(findings.located, WallSide::Outer, all).ok().map(|meridian| Curve::new(&meridian, &[]))
 }
 
 impl Curve {
@@ -96,10 +103,10 @@ fn mean_square_at(sections: &[SectionRow], height: f64) -> f64 {
     nearest.map_or(0.0, |section| section.harmonics.iter().map(|h| 0.5 * h.amplitude.value().powi(2)).sum())
 }
 
-fn sizes(ledger: &mut Ledger, outer: &WallCurve<'_>) {
-    ledger.enter("height", deviation::height(outer));
+fn sizes(ledger: &mut Ledger, outer: &WallCurve<'_>, whole: &WallCurve<'_>) {
+    ledger.enter("height", deviation::height(whole));
     ledger.enter("max_diameter", deviation::max_diameter(outer));
-    ledger.enter("rim_diameter", deviation::rim_diameter(outer));
+    ledger.enter("rim_diameter", deviation::rim_diameter(whole));
     ledger.enter_if("foot_diameter", deviation::foot_diameter(outer));
     ledger.enter_if("neck_diameter", deviation::neck_diameter(outer));
     ledger.enter("centroid_size", deviation::centroid_size(outer));
@@ -121,7 +128,8 @@ fn volumes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner]: [&WallC
             ledger.enter("surface_area", deviation::surface_area(outer, inner));
         }
     }
-    if let Ok(wall) = deviation::wall_thickness(outer, inner, findings.body.clone()) {
+    let heights: Vec<f64> = findings.walls.first().map(|(_, rows, _)| body(rows).map(|row| row.height_mm).collect()).unwrap_or_default();
+    if let Ok(wall) = deviation::wall_thickness(outer, inner, &heights) {
         ledger.enter("wall_mean", Ok(wall.mean));
         ledger.enter("wall_min", Ok(wall.least));
         ledger.enter("wall_max", Ok(wall.greatest));
@@ -200,12 +208,6 @@ fn axes(ledger: &mut Ledger, findings: &Findings<'_>) {
         ledger.enter("axis_straightness_inner", deviation::axis_straightness(&inner, seed.derive(1)));
         ledger.enter("coaxiality_inner", deviation::coaxiality(&inner, datum, seed.derive(2)));
     }
-    // The highest section of the outer wall stands for the rim.
-    let rim = findings.walls.first().and_then(|(_, rows, _)| rows.last());
-    if let Some(rim) = rim.filter(|rim| rim.height_mm > *findings.body.end()) {
-        let circle = SectionCentre { height_mm: rim.height_mm, x: rim.center_x, y: rim.center_y };
-        ledger.enter("concentricity_rim", deviation::concentricity(&circle, datum, seed.derive(3)));
-    }
 }
 
 fn runout(ledger: &mut Ledger, findings: &Findings<'_>) {
@@ -232,16 +234,31 @@ fn runout(ledger: &mut Ledger, findings: &Findings<'_>) {
     }
 }
 
-fn ends(ledger: &mut Ledger, findings: &Findings<'_>) {
+fn ends(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, whole: &WallCurve<'_>) {
     let seed = findings.seed.derive(4);
-    for (end, flatness, perpendicularity) in
-        [(End::Rim, "flatness_rim", "perpendicularity_rim"), (End::Foot, "flatness_foot", "perpendicularity_foot")]
+    let rim = deviation::rim_circle(whole).map(|(radius, height)| Circle { end: End::Rim, radius, height });
+    let foot = deviation::foot_circle(outer).map(|(radius, height)| Circle { end: End::Foot, radius, height });
+    if let Some(rim) = &rim {
+        if let Some(centre) = rim_centre(findings.located, rim, scatter(findings, rim)) {
+            let seed = findings.seed.derive(2).derive(3);
+            ledger.enter("concentricity_rim", deviation::concentricity(&centre, Some(&findings.datum), seed));
+        }
+    }
+    for (circle, flatness, perpendicularity) in
+        [(rim, "flatness_rim", "perpendicularity_rim"), (foot, "flatness_foot", "perpendicularity_foot")]
     {
-        let points = ring(findings.located, end, findings.noise);
+        let Some(circle) = circle else { continue };
+        let points = ring(findings.located, &circle, scatter(findings, &circle));
         if points.is_empty() {
             continue;
         }
         ledger.enter(flatness, deviation::flatness(&points, seed));
         ledger.enter(perpendicularity, deviation::perpendicularity(&points, Some(&findings.datum), seed.derive(1)));
     }
+}
+
+/// Noise, and the lobes of the section nearest to a circle.
+fn scatter(findings: &Findings<'_>, circle: &Circle) -> Scatter {
+    let rows = findings.walls.first().map(|(_, rows, _)| rows.as_slice()).unwrap_or_default();
+    Scatter { noise: findings.noise, lobes: mean_square_at(rows, circle.height).sqrt().max(findings.noise) }
 }

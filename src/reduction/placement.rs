@@ -55,7 +55,11 @@ const LEAST_RUN: f64 = 0.4;
 const REACH: f64 = 0.06;
 
 /// The share of the height at foot and rim that has no say on the datum (project).
-pub(super) const END_SHARE: f64 = 0.06;
+const END_SHARE: f64 = 0.06;
+
+/// Lips and feet are hardly ever less than this high, mm, unless that is more than a fifth of the vessel (project).
+const END_MM: f64 = 2.0;
+const MOST_END_SHARE: f64 = 0.2;
 
 /// Share of the surface that must lie on the meridian (project): the rest is handle, spout, stand, noise. A mug with its
 /// handle has 0.93, a pitcher with handle and spout 0.87, an oval bottle 0.54.
@@ -133,7 +137,8 @@ fn upright(
 pub(super) fn datum(stations: &Stations, walls: &Walls) -> Range<f64> {
     let all = &stations.stations;
     let (low, high) = (all[walls.foot].height, all[walls.rim].height);
-    let end = END_SHARE * (high - low);
+    let tall = high - low;
+    let end = (END_SHARE * tall).max(END_MM.min(MOST_END_SHARE * tall));
     low + end..high - end
 }
 

@@ -50,7 +50,8 @@ pub(super) fn rows(
     let rows: Vec<Result<Option<SectionRow>, Rejection>> = (0..wall.heights.count)
         .into_par_iter()
         .map(|index| {
-            let (Some((radius, _)), Some(fit)) = (wall.meridian[index], &wall.fits[index]) else { return Ok(None) };
+            let (Some(meridian), Some(fit)) = (wall.meridian[index], &wall.fits[index]) else { return Ok(None) };
+            let radius = meridian.radius;
             let evaluate = |fit: &BandFit| roundness_of(fit, radius, params, references);
             let roundness = evaluate(fit);
             let found = wall.found[index].as_ref().map_or_else(|| roundness.clone(), evaluate);

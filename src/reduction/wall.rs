@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use super::located::Located;
 use super::record::{UnrolledMap, WallSide};
 use crate::profile::Stations;
-use crate::section::{BandFit, Bands, Grid, Heights, LEAST_STEEPNESS, NO_STATION, fit_band, meridian_at, set_aside};
+use crate::section::{BandFit, Bands, Grid, Heights, LEAST_STEEPNESS, MeridianPoint, NO_STATION, fit_band, meridian_at, set_aside};
 
 /// Points wanted in a section: 7 for each wave of the 50-UPR filter, and some to spare (ISO 12181-2 asks for 7; from memory).
 const PER_SECTION: usize = 450;
@@ -31,8 +31,8 @@ pub(super) struct Wall {
     pub(super) side: WallSide,
     pub(super) stations: Range<usize>,
     pub(super) heights: Heights,
-    /// Radius and steepness of the mean meridian at each section, where the wall has a section there.
-    pub(super) meridian: Vec<Option<(f64, f64)>>,
+    /// The mean meridian at each section, where the wall has a section there.
+    pub(super) meridian: Vec<Option<MeridianPoint>>,
     /// The harmonics with what is set aside left out.
     pub(super) fits: Vec<Option<BandFit>>,
     /// The harmonics as found, where something was set aside in the section.
@@ -209,7 +209,7 @@ fn hide_behind_handles(located: &Located, fine: &Heights, grid: &Grid, aside: &m
             continue;
         }
         let Some(row) = fine.band(located.points.height[index]) else { continue };
-        let Some((radius, _)) = outer[row] else { continue };
+        let Some(MeridianPoint { radius, .. }) = outer[row] else { continue };
         let cell = row * grid.columns + grid.column(located.points.azimuth[index]);
         if located.points.radius[index] > radius + located.reach && grid.counts[cell] == 0 {
             aside[cell] = true;

@@ -122,12 +122,24 @@ fn radial_deviation(radius: f64, height: f64, station: &Station, spacing: f64) -
     (!beyond && steepness.abs() >= LEAST_STEEPNESS).then(|| offset / steepness)
 }
 
-/// Radius (mm) and steepness (radial component of the normal, 0 to 1) of the meridian at the middle of each band; `None`
-/// where the wall does not reach or leans too far.
+/// The mean meridian at one height.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MeridianPoint {
+    /// Radius, mm.
+    pub radius: f64,
+    /// Radial component of the wall's normal, 0 to 1.
+    pub steepness: f64,
+    /// Change of radius with height.
+    pub slope: f64,
+}
+
+/// The meridian at the middle of each band; `None` where the wall does not reach or leans too far.
 #[must_use]
-pub fn meridian_at(stations: &Stations, wall: &Range<usize>, heights: &Heights) -> Vec<Option<(f64, f64)>> {
-    let steep: Vec<&Station> =
-        stations.stations[wall.clone()].iter().filter(|s| s.normal[0].abs() >= LEAST_STEEPNESS && s.radius > 0.0).collect();
+pub fn meridian_at(stations: &Stations, wall: &Range<usize>, heights: &Heights) -> Vec<Option<MeridianPoint>> {
+    let steep: Vec<&Station> = stations.stations[wall.clone()]
+        .iter()
+        .filter(|s| s.normal[0].abs() >= LEAST_STEEPNESS && s.radius > 0.0)
+        .collect();
     (0..heights.count)
         .map(|band| {
             let height = heights.middle(band);
@@ -141,7 +153,9 @@ pub fn meridian_at(stations: &Stations, wall: &Range<usize>, heights: &Heights) 
                 t = (height - station.height - offset(t) * n_z) / n_r;
             }
             let radius = station.radius + offset(t) * n_r - t * n_z;
-            (radius > 0.0).then_some((radius, n_r.abs()))
+            let lean = station.slope_at(t, stations.spacing);
+            let slope = (lean * n_r - n_z) / (lean * n_z + n_r);
+            (radius > 0.0 && slope.is_finite()).then_some(MeridianPoint { radius, steepness: n_r.abs(), slope })
         })
         .collect()
 }
