@@ -1,12 +1,14 @@
 //! Integration tests: one binary, one module per question.
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::print_stdout, clippy::print_stderr)]
 
+mod analysis;
 mod architecture;
 mod cli;
 mod demo;
 mod deviation;
 mod format;
 mod math;
+mod published_statistics;
 mod report;
 mod roundness;
 mod store;

@@ -1,7 +1,7 @@
 //! Groups of vessels: the one folder that names the clustering packages.
 //!
 //! - [`group`], [`Grouping`]: groups of one space, their number chosen, with probabilities and stability
-//! - `evidence`: what is known of each vessel's place: normals in information form, one noise per vessel
+//! - [`Evidence`]: what is known of each vessel's place: normals in information form, one noise per vessel
 //! - `mixture`, `choice`: Gaussian mixtures that take each vessel's noise out, and how many groups by BIC
 //! - `kmeans`, `ward`, `full_mixture`: other methods, reported for agreement
 //! - `gap`: the number of groups of the methods that have no likelihood
@@ -17,7 +17,7 @@ mod mixture;
 mod stability;
 mod ward;
 
-pub(super) use evidence::Evidence;
+pub use evidence::Evidence;
 pub(super) use grouping::group;
 pub use grouping::{Choice, Grouping, OtherPartition};
 pub use kmeans::{KMeansPartition, kmeans};

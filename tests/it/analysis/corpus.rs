@@ -82,7 +82,8 @@ pub(crate) struct Corpus {
 
 impl Corpus {
     pub(crate) fn draw(recipe: &Recipe, seed: u64) -> Self {
-        let pieces = (0..recipe.vessels).map(|index| piece(recipe, index, Seed::new(seed).derive(index as u64))).collect();
+        let pieces =
+            (0..recipe.vessels).map(|index| piece(recipe, index, Seed::new(seed).derive(index as u64))).collect();
         Self::of(pieces)
     }
 
@@ -130,7 +131,8 @@ fn piece(recipe: &Recipe, index: usize, seed: Seed) -> Piece {
     let (roundness, hardness) = WORKSHOPS[workshop];
     let factor = if truer { (1.0_f64 / 6.0).ln() } else { recipe.scatter * normal(&mut rng) };
     let size = 54.0 * (0.1 * normal(&mut rng)).exp();
-    let vary = |value: f64, rng: &mut Xoshiro256PlusPlus| value * (1.0 + recipe.proportions * normal(rng).clamp(-2.0, 2.0));
+    let vary =
+        |value: f64, rng: &mut Xoshiro256PlusPlus| value * (1.0 + recipe.proportions * normal(rng).clamp(-2.0, 2.0));
     let mut height = 0.0;
     let mut before = 0.0;
     let mut corners = Vec::new();
@@ -149,7 +151,16 @@ fn piece(recipe: &Recipe, index: usize, seed: Seed) -> Piece {
         .map(|(value, u, name)| (name, value, u, 2.0 * u))
         .collect();
     let mohs = hardness[index % 3];
-    Piece { id: format!("V-{:04}", index * 7919 % 10_007), form, workshop, truer, instrument, mohs, outline: outline(&corners), measures }
+    Piece {
+        id: format!("V-{:04}", index * 7919 % 10_007),
+        form,
+        workshop,
+        truer,
+        instrument,
+        mohs,
+        outline: outline(&corners),
+        measures,
+    }
 }
 
 /// Points every 1/40 of each straight wall.
@@ -168,7 +179,9 @@ fn profiles(pieces: &[Piece], scan_ids: &[String]) -> Table {
     let rows: Vec<(&str, usize, (f64, f64))> = pieces
         .iter()
         .zip(scan_ids)
-        .flat_map(|(piece, id)| piece.outline.iter().enumerate().map(move |(station, point)| (id.as_str(), station, *point)))
+        .flat_map(|(piece, id)| {
+            piece.outline.iter().enumerate().map(move |(station, point)| (id.as_str(), station, *point))
+        })
         .collect();
     let columns = vec![
         Column::texts("scan_id", rows.iter().map(|row| row.0)),
@@ -186,7 +199,9 @@ fn measures(pieces: &[Piece]) -> Table {
     for piece in pieces {
         let widest = piece.outline.iter().map(|p| 2.0 * p.0).fold(0.0, f64::max);
         rows.push((&piece.id, "max_diameter", widest, 0.02, None));
-        rows.extend(piece.measures.iter().map(|&(name, value, u, limit)| (piece.id.as_str(), name, value, u, Some(limit))));
+        rows.extend(
+            piece.measures.iter().map(|&(name, value, u, limit)| (piece.id.as_str(), name, value, u, Some(limit))),
+        );
     }
     let below = rows.iter().map(|row| row.4.map(|limit| row.2 < limit));
     let columns = vec![
