@@ -46,6 +46,34 @@ pub struct Comparison {
 /// # Errors
 /// [`AnalysisError`] if a table lacks a column, or more groups are asked for than vessels differ. A small corpus is no
 /// error: it is one group, and what cannot be judged is missing.
+///
+/// # Example
+/// Two cones of the same outline, one twice as large: the same form, so no component of form is left.
+/// ```
+/// use tornus::Seed;
+/// use tornus::analysis::{CompareInput, CompareParams, Groups, compare};
+/// use tornus::table::{Column, Table};
+/// let scans = [Column::texts("scan_id", ["a1", "b1"]), Column::texts("vessel_id", ["a", "b"])];
+/// let profiles = [
+///     Column::texts("scan_id", ["a1", "a1", "a1", "b1", "b1", "b1"]),
+///     Column::texts("wall", ["outer"; 6]),
+///     Column::integers("station", [0, 1, 2, 0, 1, 2]),
+///     Column::floats("height_mm", [0.0, 10.0, 20.0, 0.0, 20.0, 40.0]),
+///     Column::floats("radius_mm", [5.0, 10.0, 15.0, 10.0, 20.0, 30.0]),
+/// ];
+/// let measures = ["vessel_id", "measure"].map(|name| Column::texts(name, [""; 0]));
+/// let measures = [measures.to_vec(), vec![Column::floats("value", [])]].concat();
+/// let input = CompareInput {
+///     scans: &Table::new("scans", scans.to_vec())?,
+///     profiles: &Table::new("profiles", profiles.to_vec())?,
+///     measures: &Table::new("measures", measures)?,
+///     vessels: &Table::new("vessels", vec![Column::texts("vessel_id", ["a", "b"])])?,
+/// };
+/// let found = compare(&input, &CompareParams::new(Groups::Auto), Seed::new(1))?;
+/// assert_eq!((found.form.components.rank(), found.form_groups.groups), (0, 1));
+/// assert!((found.form.centroid_size_mm[1] / found.form.centroid_size_mm[0] - 2.0).abs() < 1e-9);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> Result<Comparison, AnalysisError> {
     let vessels = vessels(input)?;
     let form = form_space(&vessels)?;

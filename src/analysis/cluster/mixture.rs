@@ -248,7 +248,7 @@ impl Sums {
 
     /// The mixture these sums make likeliest; `None` if a group has less than one vessel in it.
     fn mixture(&self, family: CovarianceFamily, vessels: usize) -> Option<Mixture> {
-        if self.weights.iter().any(|weight| !(*weight >= 1.0 - 1e-9)) {
+        if self.weights.iter().any(|weight| *weight < 1.0 - 1e-9) {
             return None;
         }
         let n = self.dimensions;

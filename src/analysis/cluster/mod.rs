@@ -1,6 +1,6 @@
 //! Groups of vessels: the one folder that names the clustering packages.
 //!
-//! - [`group`], [`Grouping`]: groups of one space, their number chosen, with probabilities and stability
+//! - [`Grouping`]: groups of one space, their number chosen, with probabilities and stability
 //! - [`Evidence`]: what is known of each vessel's place: normals in information form, one noise per vessel
 //! - `mixture`, `choice`: Gaussian mixtures that take each vessel's noise out, and how many groups by BIC
 //! - `kmeans`, `ward`, `full_mixture`: other methods, reported for agreement

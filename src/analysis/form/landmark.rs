@@ -62,7 +62,7 @@ pub fn landmarks(meridian: &[MeridianPoint]) -> Option<Landmarks> {
     let arcs = arc_lengths(meridian);
     let extent = |pick: fn(f64, f64) -> f64, start: f64| meridian.iter().map(|p| p.height_mm).fold(start, pick);
     let (low, high) = (extent(f64::min, f64::INFINITY), extent(f64::max, f64::NEG_INFINITY));
-    if meridian.len() < 3 || !(high - low > 0.0) {
+    if meridian.len() < 3 || high <= low {
         return None;
     }
     let (foot_height, rim_height) = (low + END_SHARE * (high - low), high - END_SHARE * (high - low));

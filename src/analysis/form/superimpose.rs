@@ -34,7 +34,7 @@ pub struct Superimposed {
 #[must_use]
 pub fn superimpose(points: &[MeridianPoint]) -> Option<Superimposed> {
     let size = axial_centroid_size(points);
-    if !(size > 0.0) {
+    if size <= 0.0 {
         return None;
     }
     let mean = points.iter().map(|p| p.height_mm).sum::<f64>() / points.len() as f64;

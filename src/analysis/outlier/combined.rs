@@ -103,7 +103,7 @@ impl Levels {
                 noise += weight * variance.sqrt();
             }
         }
-        if !(weights > 0.0) {
+        if weights <= 0.0 {
             return self.bound(row).map_or(Level::Missing, Level::AtMost);
         }
         // The measures of one scan share its noise, so their errors are added, not averaged away.

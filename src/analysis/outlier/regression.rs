@@ -303,8 +303,8 @@ mod tests {
             })
             .collect();
         let found = usual(&[block], &responses, Seed::new(1)).unwrap();
-        for row in 0..12 {
-            assert!((found.predicted[row] - 0.8 * x[row]).abs() < 0.6); // a fifth of the 3 they are off by
+        for (predicted, x) in found.predicted.iter().zip(&x).take(12) {
+            assert!((predicted - 0.8 * x).abs() < 0.6); // a fifth of the 3 they are off by
         }
         assert!(found.spreads[0] < 0.55);
         assert_eq!(found.words, ["size"]);

@@ -170,7 +170,7 @@ impl Population {
 /// The site of a bound: the normal that gives the rest of what is known the moments of the truncated normal.
 fn bounded(site: Site, mean: f64, variance: f64, limit: f64) -> Site {
     let rest = 1.0 / variance - site.precision;
-    if !(rest > 0.0) {
+    if rest <= 0.0 || !rest.is_finite() {
         return site;
     }
     let rest_mean = (mean / variance - site.shift) / rest;

@@ -39,7 +39,7 @@ pub(in crate::analysis) fn log_reading(reading: Option<&Reading>) -> LogReading 
         let limit = reading.limit.filter(|limit| *limit > 0.0);
         return bound(limit.unwrap_or(reading.value.max(0.0) + BOUND_IN_UNCERTAINTIES * reading.u));
     }
-    if !(reading.value > 0.0) {
+    if reading.value <= 0.0 {
         return bound(reading.limit.unwrap_or(BOUND_IN_UNCERTAINTIES * reading.u));
     }
     let relative = reading.u / reading.value;

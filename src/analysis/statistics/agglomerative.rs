@@ -17,7 +17,7 @@
 #[must_use]
 pub fn agglomerative_coefficient(observations: usize, merges: &[(usize, usize, f64)]) -> Option<f64> {
     let last = merges.last()?.2;
-    if !(last > 0.0) {
+    if last <= 0.0 {
         return None;
     }
     let singles = |cluster: usize| usize::from(cluster < observations) as f64;
