@@ -5,7 +5,8 @@
 //!
 //! - [`WallCurve`]: a mean meridian, smooth between its stations; [`SectionCentre`], [`SectionHarmonics`],
 //!   [`DeviationRow`], [`CirclePoint`], [`DatumUncertainty`]: what the other measures start from
-//! - [`height`], [`max_diameter`], [`rim_diameter`], [`foot_diameter`], [`neck_diameter`], [`centroid_size`]
+//! - [`height`], [`max_diameter`], [`rim_diameter`], [`foot_diameter`], [`neck_diameter`], [`centroid_size`],
+//!   [`rim_circle`], [`foot_circle`]
 //! - [`capacity`], [`capacity_neck`], [`body_volume`], [`surface_area`]
 //! - [`wall_thickness`], [`wall_unevenness`]
 //! - [`axis_straightness`], [`coaxiality`], [`concentricity`]
@@ -21,6 +22,8 @@ mod correction;
 mod diameters;
 mod end_plane;
 mod error;
+mod extreme;
+mod foot_edge;
 mod input;
 mod lobing;
 mod measured;
@@ -34,7 +37,9 @@ mod wall_thickness;
 mod wall_unevenness;
 
 pub use coaxiality::{coaxiality, concentricity};
-pub use diameters::{centroid_size, foot_diameter, height, max_diameter, neck_diameter, rim_diameter};
+pub use diameters::{
+    centroid_size, foot_circle, foot_diameter, height, max_diameter, neck_diameter, rim_circle, rim_diameter,
+};
 pub use end_plane::{flatness, perpendicularity};
 pub use error::DeviationError;
 pub use input::{CirclePoint, DatumUncertainty, DeviationRow, SectionCentre, SectionHarmonics};

@@ -1,7 +1,5 @@
 //! Thickness of the wall along the outer wall's normal.
 
-use std::ops::RangeInclusive;
-
 use super::diameters::{highest, lowest};
 use super::error::{DeviationError, enough};
 use super::measured::Measured;
@@ -9,11 +7,14 @@ use super::wall_curve::WallCurve;
 
 /// Points of the inner curve between two stations; four leave less than 0.1 um of sagitta at 0.75 mm spacing.
 const SUBDIVISION: usize = 4;
+/// Where the walls lean against each other by more than 45 degrees (this cosine), as a foot's flank and the floor do, the
+/// way across is no thickness.
+const FACING: f64 = 0.707;
 
 /// Wall thickness over the body.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WallThickness {
-    /// Mean over the outer wall's stations.
+    /// Mean over the heights.
     pub mean: Measured,
     /// Least.
     pub least: Measured,
@@ -21,8 +22,8 @@ pub struct WallThickness {
     pub greatest: Measured,
 }
 
-/// Wall thickness: distance from the outer meridian along its normal to the inner, at the outer wall's stations whose
-/// height lies in `body_mm`.
+/// Wall thickness: distance from the outer meridian along its normal to the inner, at the given heights of the outer wall;
+/// left out where the normal meets no inner wall that faces it within 45 degrees.
 ///
 /// The meridians are means over the azimuth, so this is the mean wall at each height; what varies around the vessel is
 /// [`wall_unevenness`](super::wall_unevenness()).
@@ -35,7 +36,7 @@ pub struct WallThickness {
 /// greatest of many noisy values lie too far out by up to about twice their uncertainty, which is not corrected.
 ///
 /// # Errors
-/// `TooFew` if fewer than three stations of the body see the inner wall.
+/// `TooFew` if fewer than three of the heights see the inner wall.
 ///
 /// # Example
 /// Radii 11 and 10 mm: the wall is 1 mm.
@@ -44,7 +45,7 @@ pub struct WallThickness {
 /// let (s, down) = ([0.0, 10.0, 20.0, 30.0], [30.0, 20.0, 10.0, 0.0]);
 /// let outer = WallCurve::new(&s, &s, &[11.0; 4], &[0.003; 4])?;
 /// let inner = WallCurve::new(&s, &down, &[10.0; 4], &[0.004; 4])?;
-/// let wall = wall_thickness(&outer, &inner, 0.0..=30.0)?;
+/// let wall = wall_thickness(&outer, &inner, &[5.0, 15.0, 25.0])?;
 /// assert_eq!(wall.mean.estimate.value(), 1.0);
 /// assert!((wall.mean.estimate.standard_uncertainty() - 0.005).abs() < 1e-12);
 /// # Ok::<(), tornus::deviation::DeviationError>(())
@@ -52,13 +53,12 @@ pub struct WallThickness {
 pub fn wall_thickness(
     outer: &WallCurve<'_>,
     inner: &WallCurve<'_>,
-    body_mm: RangeInclusive<f64>,
+    heights_mm: &[f64],
 ) -> Result<WallThickness, DeviationError> {
-    let (foot, rim) = (lowest(outer), highest(outer));
-    let body = (foot..=rim.max(foot)).filter(|&i| body_mm.contains(&outer.heights()[i]));
     let points = polyline(inner);
-    let found: Vec<(f64, f64)> = body.filter_map(|i| thickness_at(outer, i, &points)).collect();
-    enough("stations of the body with both walls", found.len(), 3)?;
+    let found: Vec<(f64, f64)> =
+        heights_mm.iter().filter_map(|&height| thickness_at(outer, arc_at(outer, height)?, &points)).collect();
+    enough("heights with both walls", found.len(), 3)?;
     let n = found.len() as f64;
     let mean = found.iter().map(|f| f.0).sum::<f64>() / n;
     let u_mean = found.iter().map(|f| f.1).sum::<f64>() / n;
@@ -86,12 +86,20 @@ fn polyline(curve: &WallCurve<'_>) -> Vec<[f64; 3]> {
     points
 }
 
-/// Thickness and its uncertainty at station `i`; `None` where the normal meets no inner wall.
-fn thickness_at(outer: &WallCurve<'_>, i: usize, inner: &[[f64; 3]]) -> Option<(f64, f64)> {
-    let point = outer.at(outer.arcs()[i]);
+/// Arc length between foot and rim at which the outer wall first reaches a height.
+fn arc_at(outer: &WallCurve<'_>, height: f64) -> Option<f64> {
+    let heights = outer.heights();
+    let i = (lowest(outer)..highest(outer)).find(|&i| heights[i] <= height && heights[i + 1] > height)?;
+    let share = (height - heights[i]) / (heights[i + 1] - heights[i]);
+    Some(outer.arcs()[i] + share * (outer.arcs()[i + 1] - outer.arcs()[i]))
+}
+
+/// Thickness and its uncertainty at an arc length; `None` where the normal meets no inner wall that faces it.
+fn thickness_at(outer: &WallCurve<'_>, arc: f64, inner: &[[f64; 3]]) -> Option<(f64, f64)> {
+    let point = outer.at(arc);
     let speed = point.radius_slope.hypot(point.height_slope);
     let inward = [-point.height_slope / speed, point.radius_slope / speed];
-    let mut nearest: Option<(f64, f64)> = None;
+    let mut nearest: Option<(f64, f64, f64)> = None;
     for pair in inner.windows(2) {
         let (a, b) = (pair[0], pair[1]);
         let side = |p: [f64; 3]| inward[0] * (p[1] - point.height) - inward[1] * (p[0] - point.radius);
@@ -102,11 +110,13 @@ fn thickness_at(outer: &WallCurve<'_>, i: usize, inner: &[[f64; 3]]) -> Option<(
         let t = left / (left - right);
         let hit = [a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])];
         let distance = inward[0] * (hit[0] - point.radius) + inward[1] * (hit[1] - point.height);
-        if distance > 0.0 && nearest.is_none_or(|(best, _)| distance < best) {
-            nearest = Some((distance, point.u_radius.hypot(a[2] + t * (b[2] - a[2]))));
+        if distance > 0.0 && nearest.is_none_or(|(best, ..)| distance < best) {
+            let way = [b[0] - a[0], b[1] - a[1]];
+            let facing = (way[1] * inward[0] - way[0] * inward[1]).abs() / way[0].hypot(way[1]);
+            nearest = Some((distance, point.u_radius.hypot(a[2] + t * (b[2] - a[2])), facing));
         }
     }
-    nearest
+    nearest.filter(|(.., facing)| *facing >= FACING).map(|(distance, u, _)| (distance, u))
 }
 
 #[cfg(test)]
@@ -120,7 +130,7 @@ mod tests {
         let [a, h, r, u] = columns(400, |t| (43.0 * (quarter * t).sin(), 43.0 * (1.0 - (quarter * t).cos())));
         let [b, i, q, v] = columns(300, |t| (40.0 * (quarter * t).cos(), 43.0 - 40.0 * (quarter * t).sin()));
         let (outer, inner) = (WallCurve::new(&a, &h, &r, &u).unwrap(), WallCurve::new(&b, &i, &q, &v).unwrap());
-        let wall = wall_thickness(&outer, &inner, 5.0..=38.0).unwrap();
+        let wall = wall_thickness(&outer, &inner, &[5.0, 12.0, 20.0, 28.0, 38.0]).unwrap();
         for measured in [wall.mean, wall.least, wall.greatest] {
             assert!((measured.estimate.value() - 3.0).abs() < 2e-4, "{measured:?}");
         }
@@ -131,6 +141,6 @@ mod tests {
         let (s, up, down) = ([0.0, 10.0, 20.0, 30.0], [0.0, 10.0, 20.0, 30.0], [90.0, 80.0, 70.0, 60.0]);
         let outer = WallCurve::new(&s, &up, &[11.0; 4], &[0.0; 4]).unwrap();
         let inner = WallCurve::new(&s, &down, &[10.0; 4], &[0.0; 4]).unwrap();
-        assert!(wall_thickness(&outer, &inner, 0.0..=30.0).is_err());
+        assert!(wall_thickness(&outer, &inner, &[5.0, 15.0, 25.0]).is_err());
     }
 }

@@ -46,9 +46,10 @@ pub struct Truth {
     pub lobing_51_150_mm: f64,
     /// Twice the greatest distance of the outer section centres over the body from their least-squares line, mm.
     pub axis_straightness_outer_mm: f64,
-    /// Twice the greatest distance of the inner section centres over the body from the datum axis (z), mm.
+    /// Twice the greatest distance from the datum axis (z), over the inner wall's own body, of the least-squares line through
+    /// the inner section centres there, mm.
     pub coaxiality_inner_mm: f64,
-    /// Root mean square over the body of the distance between outer and inner section centres, mm.
+    /// Root mean square of the distance between outer and inner section centres, over the heights of both bodies, mm.
     pub wall_unevenness_mm: f64,
     /// Twice the distance of the rim circle's centre from the datum axis, mm.
     pub concentricity_rim_mm: f64,
@@ -86,9 +87,12 @@ impl VesselPlan {
             [self.widest_arc(), meridian.rim_arc(), meridian.foot_arc()].map(|arc| 2.0 * meridian.at(arc).radius_mm);
         let capacity = -self.enclosed(meridian.rim_arc(), meridian.length_mm());
         let centres = |wall| body.iter().filter_map(|&z| self.centre(wall, z)).collect::<Vec<_>>();
-        let (outer, inner) = (centres(Wall::Outer), centres(Wall::Inner));
+        let outer = centres(Wall::Outer);
+        let inner_body = self.body_heights_of(Wall::Inner);
+        let inner_low = inner_body.first().copied().unwrap_or(0.0);
         let apart: Vec<f64> = body
             .iter()
+            .filter(|&&z| z >= inner_low)
             .filter_map(|&z| Some(distance(self.centre(Wall::Outer, z)?, self.centre(Wall::Inner, z)?)))
             .collect();
         Truth {
@@ -109,7 +113,7 @@ impl VesselPlan {
             lobing_16_50_mm: lobing(16, 50),
             lobing_51_150_mm: lobing(51, 150),
             axis_straightness_outer_mm: 2.0 * greatest(&off_line(&body, &outer)),
-            coaxiality_inner_mm: 2.0 * greatest(&inner.iter().map(|&c| distance(c, [0.0, 0.0])).collect::<Vec<_>>()),
+            coaxiality_inner_mm: self.coaxiality(&inner_body),
             wall_unevenness_mm: root_mean_square(&apart),
             concentricity_rim_mm: 2.0 * distance(self.centre_at(meridian.rim_arc()), [0.0, 0.0]),
             flatness_rim_mm: range(self.rim_lift(), 2),
@@ -122,17 +126,19 @@ impl VesselPlan {
     /// Evenly spaced heights on the body, mm.
     #[must_use]
     pub fn body_heights(&self) -> Vec<f64> {
+        self.body_heights_of(Wall::Outer)
+    }
+
+    /// The same of either wall: the body of the inner one is where that is steep.
+    fn body_heights_of(&self, wall: Wall) -> Vec<f64> {
         let height = self.meridian().height_mm();
         let low = self.meridian().at(self.meridian().body_arc()).height_mm + MARGIN * height;
         let high = (1.0 - MARGIN) * height;
         let all: Vec<f64> = (0..HEIGHTS).map(|i| low + (high - low) * f64::from(i) / f64::from(HEIGHTS - 1)).collect();
-        let steep: Vec<f64> = all
-            .iter()
-            .copied()
-            .filter(|&z| {
-                self.arc_at_height(Wall::Outer, z).is_some_and(|arc| self.meridian().at(arc).tangent_z >= STEEP)
-            })
-            .collect();
+        let steepness = |z| self.arc_at_height(wall, z).map(|arc| self.meridian().at(arc).tangent_z.abs());
+        let all: Vec<f64> = all.into_iter().filter(|&z| steepness(z).is_some()).collect();
+        let steep: Vec<f64> =
+            all.iter().copied().filter(|&z| steepness(z).is_some_and(|steepness| steepness >= STEEP)).collect();
         if (steep.len() as f64) < STEEP_SHARE * f64::from(HEIGHTS) { all } else { steep }
     }
 
@@ -143,6 +149,14 @@ impl VesselPlan {
             FRAC_PI_2 * power * self.meridian().at(arc).tangent_z
         });
         self.meridian().swept_volume_mm3(low, high) + ripple
+    }
+
+    /// Twice the greater distance of the ends of the centres' least-squares line from the z axis.
+    fn coaxiality(&self, heights: &[f64]) -> f64 {
+        let centres: Vec<[f64; 2]> = heights.iter().filter_map(|&z| self.centre(Wall::Inner, z)).collect();
+        let line = line_through(heights, &centres);
+        let ends = [heights.first(), heights.last()].into_iter().flatten();
+        2.0 * greatest(&ends.map(|&z| distance(line(z), [0.0, 0.0])).collect::<Vec<_>>())
     }
 
     fn lobing(&self, body: &[f64], from: u16, to: u16) -> f64 {
@@ -226,8 +240,8 @@ fn extreme_arc(low: f64, high: f64, value: impl Fn(f64) -> f64) -> f64 {
     0.5 * (a + b)
 }
 
-/// Distances of points over heights from their least-squares line.
-fn off_line(heights: &[f64], points: &[[f64; 2]]) -> Vec<f64> {
+/// The least-squares line through points over heights.
+fn line_through(heights: &[f64], points: &[[f64; 2]]) -> impl Fn(f64) -> [f64; 2] + use<> {
     let count = heights.len() as f64;
     let mean = heights.iter().sum::<f64>() / count;
     let spread: f64 = heights.iter().map(|z| (z - mean).powi(2)).sum();
@@ -236,11 +250,13 @@ fn off_line(heights: &[f64], points: &[[f64; 2]]) -> Vec<f64> {
         let slope = points.iter().zip(heights).map(|(p, z)| p[axis] * (z - mean)).sum::<f64>() / spread;
         (offset, slope)
     });
-    points
-        .iter()
-        .zip(heights)
-        .map(|(p, z)| distance(*p, [0, 1].map(|axis| line[axis].0 + line[axis].1 * (z - mean))))
-        .collect()
+    move |height| line.map(|(offset, slope)| offset + slope * (height - mean))
+}
+
+/// Distances of points over heights from their least-squares line.
+fn off_line(heights: &[f64], points: &[[f64; 2]]) -> Vec<f64> {
+    let line = line_through(heights, points);
+    points.iter().zip(heights).map(|(p, &z)| distance(*p, line(z))).collect()
 }
 
 /// Range about a circle of the ripples of at least `lowest` UPR.
