@@ -1,5 +1,7 @@
 //! Points of the meridian at equal arc length, with normals and curvature.
 
+use nalgebra::{Matrix3, Vector3};
+
 use crate::axis::{Patch, Step};
 
 /// A point of the meridian.
@@ -114,27 +116,55 @@ impl Stations {
         Self::along(&path, path.len())
     }
 
-    /// The stations where they are, with the offset, slope and bend that a last step found.
+    /// The stations moved along their normals by the offsets that a last step found, each where it is along the meridian.
     #[must_use]
     pub fn fitted(&self, step: &Step) -> Self {
         let limit = 2.0 * self.spacing;
-        let stations = self
-            .stations
-            .iter()
-            .zip(&step.parabolas)
-            .map(|(s, p)| {
-                let offset = p[0].clamp(-limit, limit);
-                Station {
-                    radius: (s.radius + offset * s.normal[0]).max(0.0),
-                    height: s.height + offset * s.normal[1],
-                    // Steeper than this the neighbours' own stations would say otherwise.
-                    slope: p[1].clamp(-STEEPEST, STEEPEST),
-                    bend: (2.0 * p[2]).clamp(-STEEPEST / self.spacing, STEEPEST / self.spacing),
-                    ..*s
-                }
-            })
-            .collect();
-        Self { stations, ..*self }
+        let mut fitted = self.clone();
+        for (index, parabola) in step.parabolas.iter().enumerate() {
+            fitted.shift(index, parabola[0].clamp(-limit, limit));
+        }
+        fitted.bent();
+        fitted
+    }
+
+    /// Takes slope and bend of every station from where its neighbours are.
+    ///
+    /// A station's own points may lie in one row along the meridian and know neither; five stations do.
+    pub fn bent(&mut self) {
+        let shapes: Vec<(f64, f64)> = (0..self.stations.len()).map(|index| self.shape(index)).collect();
+        let limit = STEEPEST / self.spacing;
+        for (station, (slope, bend)) in self.stations.iter_mut().zip(shapes) {
+            station.slope = slope.clamp(-STEEPEST, STEEPEST);
+            station.bend = bend.clamp(-limit, limit);
+        }
+    }
+
+    /// Slope and bend of the least-squares parabola through a station and its neighbours, two to each side where they
+    /// lie on one parabola, one where they do not: at an edge.
+    fn shape(&self, index: usize) -> (f64, f64) {
+        /// Five stations lie on one parabola if it passes the middle one within this share of the spacing (project).
+        const EDGE: f64 = 0.02;
+        let wide = self.parabola(index, 2);
+        let shape = wide.filter(|p| p[0].abs() <= EDGE * self.spacing).or_else(|| self.parabola(index, 1)).or(wide);
+        shape.map_or((0.0, 0.0), |p| (p[1], 2.0 * p[2]))
+    }
+
+    /// Offset, slope and half the bend of the parabola through the stations within `reach`.
+    fn parabola(&self, index: usize, reach: usize) -> Option<Vector3<f64>> {
+        let place = &self.stations[index];
+        let near = index.saturating_sub(reach)..(index + reach + 1).min(self.stations.len());
+        let (mut square, mut right) = (Matrix3::zeros(), Vector3::zeros());
+        for other in &self.stations[near] {
+            let (dr, dz) = (other.radius - place.radius, other.height - place.height);
+            let [n_r, n_z] = place.normal;
+            let t = (dz * n_r - dr * n_z) / self.spacing;
+            let basis = Vector3::new(1.0, t, t * t);
+            square += basis * basis.transpose();
+            right += basis * (dr * n_r + dz * n_z);
+        }
+        let fit = square.cholesky()?.solve(&right);
+        Some(Vector3::new(fit[0], fit[1] / self.spacing, fit[2] / self.spacing.powi(2)))
     }
 
     /// The stations with heights counted from `foot`, mm.
@@ -149,15 +179,6 @@ impl Stations {
         if let Some(station) = self.stations.get_mut(index) {
             station.radius = (station.radius + offset * station.normal[0]).max(0.0);
             station.height += offset * station.normal[1];
-        }
-    }
-
-    /// Station `index` with its slope and bend changed by as much.
-    pub fn turn(&mut self, index: usize, slope: f64, bend: f64) {
-        let limit = STEEPEST / self.spacing;
-        if let Some(station) = self.stations.get_mut(index) {
-            station.slope = (station.slope + slope).clamp(-STEEPEST, STEEPEST);
-            station.bend = (station.bend + bend).clamp(-limit, limit);
         }
     }
 

@@ -99,7 +99,8 @@ fn section_row(
     Ok(SectionRow {
         height_mm: height,
         body,
-        radius: estimate(radius + harmonics.mean, harmonics.mean_variance_factor, "radius")?,
+        radius: Estimate::new(radius + harmonics.mean, u(harmonics.mean_variance_factor).hypot(wall.u_meridian[index]))
+            .map_err(|_| unusable("radius"))?,
         center_x: estimate(first(&harmonics.cos), first(&harmonics.cos_factor), "centre")?,
         center_y: estimate(first(&harmonics.sin), first(&harmonics.sin_factor), "centre")?,
         coverage: wall.coverage[index],

@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use super::located::Located;
 use super::record::{UnrolledMap, WallSide};
 use crate::profile::Stations;
-use crate::section::{BandFit, Bands, Grid, Heights, LEAST_STEEPNESS, MeridianPoint, NO_STATION, fit_band, meridian_at, set_aside};
+use crate::section::{BandFit, Bands, Grid, Heights, MeridianPoint, NO_STATION, fit_band, meridian_at, radial_deviation, set_aside};
 
 /// Points wanted in a section: 7 for each wave of the 50-UPR filter, and some to spare (ISO 12181-2 asks for 7; from memory).
 const PER_SECTION: usize = 450;
@@ -25,6 +25,9 @@ const CELL_NOISES: f64 = 6.0;
 /// Nor is one less than this, mm (project): tool marks and rounded wear of that depth belong to the wall.
 const LEAST_DAMAGE_MM: f64 = 0.15;
 
+/// Points are summed in this many shares, whatever the number of threads.
+const SHARES: usize = 16;
+
 /// One wall's sections.
 #[derive(Clone, Debug)]
 pub(super) struct Wall {
@@ -33,6 +36,8 @@ pub(super) struct Wall {
     pub(super) heights: Heights,
     /// The mean meridian at each section, where the wall has a section there.
     pub(super) meridian: Vec<Option<MeridianPoint>>,
+    /// Standard uncertainty of that meridian's radius, mm; known once it is polished.
+    pub(super) u_meridian: Vec<f64>,
     /// The harmonics with what is set aside left out.
     pub(super) fits: Vec<Option<BandFit>>,
     /// The harmonics as found, where something was set aside in the section.
@@ -81,6 +86,7 @@ impl Wall {
             stations,
             heights,
             meridian,
+            u_meridian: vec![0.0; count],
             fits: Vec::new(),
             found: Vec::new(),
             coverage: Vec::new(),
@@ -104,31 +110,64 @@ impl Wall {
     /// deviation, while the radius is read off the moved meridian at the section's own height.
     pub(super) fn follow(&mut self, located: &Located, before: &Stations) {
         let after = &located.stations;
-        let mut moves = vec![(0.0, 0.0); self.heights.count];
-        for index in self.stations.clone() {
-            let (old, new) = (&before.stations[index], &after.stations[index]);
-            let along = (new.radius - old.radius) * old.normal[0] + (new.height - old.height) * old.normal[1];
-            let steepness = old.normal[0];
-            if steepness.abs() < LEAST_STEEPNESS {
-                continue;
-            }
-            // A station's points spread over its own length of height; the band takes its share.
-            let count = f64::from(located.counts[index]);
-            let half = 0.5 * after.spacing * old.normal[0].abs();
-            for share in [-0.75, -0.25, 0.25, 0.75] {
-                if let Some(band) = self.heights.band(old.height + share * half) {
-                    moves[band].0 += 0.25 * count;
-                    moves[band].1 += 0.25 * count * along / steepness;
-                }
-            }
-        }
+        let moves = self.moves(located, before);
         self.meridian = meridian_at(after, &self.stations, &self.heights);
+        self.u_meridian = self.u_meridian(located);
         for (index, (count, moved)) in moves.into_iter().enumerate() {
             let mean = if count > 0.0 { moved / count } else { 0.0 };
             for fit in [&mut self.fits[index], &mut self.found[index]].into_iter().flatten() {
                 fit.harmonics.mean -= mean;
             }
         }
+    }
+
+    /// Uncertainty of the station nearest to each section, along the radius, mm.
+    fn u_meridian(&self, located: &Located) -> Vec<f64> {
+        let all = &located.stations.stations;
+        let at = |index: usize| {
+            let steepness = self.meridian[index]?.steepness;
+            let off = |station: &usize| (all[*station].height - self.heights.middle(index)).abs();
+            let nearest = self.stations.clone().min_by(|a, b| off(a).total_cmp(&off(b)))?;
+            Some(located.u_offset[nearest] / steepness)
+        };
+        (0..self.heights.count).map(|index| at(index).unwrap_or(0.0)).collect()
+    }
+
+    /// For each section how many points it has and by how much their deviations changed in all, mm.
+    fn moves(&self, located: &Located, before: &Stations) -> Vec<(f64, f64)> {
+        let share = located.member.len().div_ceil(SHARES).max(1);
+        let (points, after) = (&located.points, &located.stations);
+        let parts: Vec<Vec<(f64, f64)>> = located
+            .member
+            .par_chunks(share)
+            .enumerate()
+            .map(|(part, members)| {
+                let mut sums = vec![(0.0, 0.0); self.heights.count];
+                for (offset, &station) in members.iter().enumerate() {
+                    let (index, station) = (part * share + offset, station as usize);
+                    if !self.stations.contains(&station) {
+                        continue;
+                    }
+                    let (radius, height) = (points.radius[index], points.height[index]);
+                    let Some(band) = self.heights.band(height) else { continue };
+                    let old = radial_deviation(radius, height, &before.stations[station], before.spacing);
+                    let new = radial_deviation(radius, height, &after.stations[station], after.spacing);
+                    if let (Some(old), Some(new)) = (old, new) {
+                        sums[band].0 += 1.0;
+                        sums[band].1 += old - new;
+                    }
+                }
+                sums
+            })
+            .collect();
+        let mut moves = vec![(0.0, 0.0); self.heights.count];
+        for part in parts {
+            for (total, sum) in moves.iter_mut().zip(part) {
+                total.0 += sum.0;
+                total.1 += sum.1;
+            }
+        }
+        moves
     }
 
     /// Counts heights from `foot`, mm.

@@ -9,7 +9,7 @@ use crate::profile::{Station, Stations};
 
 /// Walls that lean further have no section worth the name: a deviation along the normal is 1 / `LEAST_STEEPNESS` times as
 /// long across the axis (project).
-pub const LEAST_STEEPNESS: f64 = 0.3;
+const LEAST_STEEPNESS: f64 = 0.3;
 
 /// Bands of equal height between two heights.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -115,7 +115,8 @@ impl Bands {
 
 /// Distance of a point from the meridian along the radius, mm; `None` where the meridian leans too far, or the point lies
 /// beyond its end.
-fn radial_deviation(radius: f64, height: f64, station: &Station, spacing: f64) -> Option<f64> {
+#[must_use]
+pub fn radial_deviation(radius: f64, height: f64, station: &Station, spacing: f64) -> Option<f64> {
     let (offset, t) = station.offset(radius, height, spacing);
     let steepness = station.normal[0] - station.normal[1] * station.slope_at(t, spacing);
     let beyond = t.abs() > 1.5 * spacing;

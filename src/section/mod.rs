@@ -13,6 +13,6 @@ mod grid;
 
 pub use aside::set_aside;
 pub use assign::{NO_STATION, assign};
-pub use bands::{Bands, Heights, LEAST_STEEPNESS, MeridianPoint, meridian_at};
+pub use bands::{Bands, Heights, MeridianPoint, meridian_at, radial_deviation};
 pub use fit::{BandFit, fit_band};
 pub use grid::Grid;
