@@ -30,29 +30,15 @@ pub(super) struct Located {
     pub(super) reach: f64,
 }
 
-/// Robust standard deviation of the surface about its surface of revolution, as a share of its greatest radius, at most
-/// (project): hand-made pots stay below a half per cent, see `tests/it/open_data.rs`.
-const MOST_SCATTER: f64 = 0.009;
-
 /// Places every point on the meridian of `placement`.
 ///
 /// # Errors
-/// [`Rejection`] if the surface scatters too far about its best surface of revolution, or the meridian has no outside.
+/// [`Rejection`] if the meridian has no outside.
 pub(super) fn locate(surface: &Surface, placement: &Placement) -> Result<Located, Rejection> {
     let rejection = |reason| Rejection { step: Step::Profile, reason };
     let foot = lowest(&placement.stations, &placement.walls);
     let frame = placement.frame.raised(foot);
     let stations = placement.stations.lowered(foot);
-    let widest = stations.stations.iter().map(|station| station.radius).fold(0.0, f64::max);
-    if placement.scale > MOST_SCATTER * widest {
-        return Err(rejection(format!(
-            "not a vessel of revolution: its surface scatters by {:.2} mm about the best one, {:.1} % of its radius, at most \
-             {:.1} % expected",
-            placement.scale,
-            100.0 * placement.scale / widest,
-            100.0 * MOST_SCATTER
-        )));
-    }
     let points = HalfPlane::new(&surface.points, &surface.normals, &frame);
     let member = assign(&points, &stations.stations, stations.spacing, placement.reach);
     let mut counts = vec![0; stations.stations.len()];

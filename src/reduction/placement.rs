@@ -11,7 +11,7 @@ use super::wall::Wall;
 use super::{Rejection, Step};
 use crate::axis::{self, Cells, Frame, HalfPlane, estimate_axis, revolve};
 use crate::profile::{self, Opening, ProfileError, Station, Stations, Walls};
-use crate::section::{NO_STATION, assign};
+use crate::section::assign;
 
 /// Axis, meridian and walls.
 #[derive(Clone, Debug)]
@@ -24,7 +24,7 @@ pub(super) struct Placement {
     pub(super) covariance: Matrix4<f64>,
     /// Robust standard deviation of the normal distances from the meridian, mm.
     pub(super) scale: f64,
-    /// Share of the points that lie on the meridian.
+    /// Share of the points that lie near the meridian.
     pub(super) share: f64,
     /// Points further than this from the meridian belong to no wall, mm.
     pub(super) reach: f64,
@@ -61,9 +61,10 @@ const END_SHARE: f64 = 0.06;
 const END_MM: f64 = 2.0;
 const MOST_END_SHARE: f64 = 0.2;
 
-/// Share of the surface that must lie on the meridian (project): the rest is handle, spout, stand, noise. A mug with its
-/// handle has 0.93, a pitcher with handle and spout 0.87, an oval bottle 0.54.
-const LEAST_SHARE: f64 = 0.65;
+/// A surface of revolution has this share of itself within this share of its greatest radius of the meridian (project):
+/// a dented tin has 0.87, a pitcher with handle and spout 0.83, a fluted vase 0.54, an owl 0.53, an oval bottle 0.45.
+const LEAST_SHARE: f64 = 0.7;
+const NEAR: f64 = 0.02;
 
 /// Rounds of axis and meridian.
 const ROUNDS: usize = 3;
@@ -88,10 +89,10 @@ pub(super) fn place(surface: &Surface, measured: usize, up: Option<Vector3<f64>>
         return Err(Rejection {
             step: Step::Profile,
             reason: format!(
-                "not a vessel of revolution: {:.0} % of its surface lies within {:.1} mm of its best surface of revolution, \
-                 at least {:.0} % expected",
+                "not a vessel of revolution: {:.0} % of its surface lies within {:.0} % of its radius of the best surface of \
+                 revolution, at least {:.0} % expected",
                 100.0 * share,
-                placement.reach,
+                100.0 * NEAR,
                 100.0 * LEAST_SHARE
             ),
         });
@@ -159,7 +160,7 @@ fn settle(
         let widest = stations.stations.iter().map(|s| s.radius).fold(0.0, f64::max);
         reach = (REACH * widest).max(2.0 * stations.spacing);
         let member = assign(&half_plane, &stations.stations, stations.spacing, reach);
-        share = member.iter().filter(|station| **station != NO_STATION).count() as f64 / member.len() as f64;
+        share = share_near(&half_plane, &member, &stations, NEAR * widest);
         // The underside and the inside of a foot ring are no part of the datum.
         let outside = walls.foot..walls.rim;
         let is_datum = |index: usize, s: &Station| outside.contains(&index) && heights.contains(&s.height);
@@ -179,6 +180,16 @@ fn settle(
     }
     let walls = Walls::new(&stations)?;
     Ok(Placement { frame, stations, walls, opening, covariance, scale, share, reach })
+}
+
+/// Share of the points within `distance` mm of the meridian.
+fn share_near(points: &HalfPlane, member: &[u32], stations: &Stations, distance: f64) -> f64 {
+    let near = |(index, station): (usize, &u32)| {
+        stations.stations.get(*station as usize).is_some_and(|station| {
+            station.offset(points.radius[index], points.height[index], stations.spacing).0.abs() <= distance
+        })
+    };
+    member.iter().enumerate().filter(|member| near(*member)).count() as f64 / member.len().max(1) as f64
 }
 
 /// A step that leaves the ground on which it was found is shortened.
