@@ -78,7 +78,7 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
     let vessels = vessels(input)?;
     let form = form_space(&vessels)?;
     let places = form.retained_scores();
-    let evidence = Evidence::from_points(&places, &form_noise(&form));
+    let evidence = Evidence::from_points(&places, &form_noise(&form)).with_strays();
     let all: Vec<usize> = (0..form.vessels.len()).collect();
     let form_groups = group("form", &evidence, &all, params, seed.derive(1))?;
     let form_outliers = form_outliers(&places, &form_groups.labels, seed.derive(2));

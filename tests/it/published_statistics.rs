@@ -140,7 +140,7 @@ fn mixture_of_old_faithful() {
     let raw = numbers(&rows, &[1, 2]);
     let (mean, spread) = (raw.mean_axis(ndarray::Axis(0)).unwrap(), raw.std_axis(ndarray::Axis(0), 0.0));
     let points = (&raw - &mean) / &spread;
-    let start = cut(&ward_tree(&points), 272, 3);
+    let start: Vec<Option<usize>> = cut(&ward_tree(&points), 272, 3).into_iter().map(Some).collect();
     // The noise stands for none: a ten-thousandth of the spread.
     let fit = fit_mixture(&Evidence::from_points(&points, &[0.0, 0.0]), &start, 3, CovarianceFamily::Common).unwrap();
     let log_likelihood = fit.log_likelihood - 272.0 * (spread[0] * spread[1]).ln(); // back to minutes

@@ -11,6 +11,7 @@ use super::kmeans::kmeans;
 use super::mixture::{CovarianceFamily, Mixture, MixtureFit, fit_mixture, improve};
 use super::ward::{Merge, cut, ward_tree};
 use crate::math::cholesky;
+use crate::math::robust::quantile;
 use crate::quantity::Seed;
 
 /// Most groups that are looked for ("project": a typology of more is not read from a corpus of this kind).
@@ -29,6 +30,12 @@ const KMEANS_STARTS: usize = 5;
 
 /// Above this gain in BIC one group is out of the question and is not tested ("very strong" is 10 in Kass & Raftery 1995).
 const NO_TEST_ABOVE: f64 = 20.0;
+
+/// Which neighbour, from 0, tells company from solitude: the third, since a group has at least three members.
+const NEIGHBOUR: usize = 2;
+
+/// Interquartile ranges above the upper quartile from which on a row is far off (Tukey's outer fence).
+const FAR: f64 = 3.0;
 
 /// Numbers of groups tried beyond the best so far.
 const LOOK_AHEAD: usize = 4;
@@ -61,6 +68,9 @@ pub(super) struct Chosen {
 
 /// First partitions for expectation-maximisation.
 pub(super) struct Starts {
+    /// Rows that are partitioned; the others start in no group.
+    rows: Vec<usize>,
+    all: usize,
     points: Array2<f64>,
     trees: [Vec<Merge>; 2],
     seed: Seed,
@@ -68,19 +78,26 @@ pub(super) struct Starts {
 
 impl Starts {
     /// Ward's trees of the points and of the standardised points; at most [`MOST_CHOSEN_ON`] of them.
-    pub(super) fn new(points: &Array2<f64>, seed: Seed) -> Self {
+    pub(super) fn new(evidence: &Evidence, seed: Seed) -> Self {
+        let all = evidence.len();
+        let rows = if evidence.stray_log_density().is_some() { company(&evidence.points) } else { (0..all).collect() };
+        let points = evidence.points.select(Axis(0), &rows);
         let spread = points.std_axis(Axis(0), 0.0).mapv(|s| if s > 0.0 { s } else { 1.0 });
-        let standardised = points / &spread;
-        Self { trees: [ward_tree(points), ward_tree(&standardised)], points: points.clone(), seed }
+        let standardised = &points / &spread;
+        Self { trees: [ward_tree(&points), ward_tree(&standardised)], rows, all, points, seed }
     }
 
-    fn partitions(&self, groups: usize) -> Vec<Vec<usize>> {
-        let rows = self.points.nrows();
-        let mut partitions: Vec<_> = self.trees.iter().map(|tree| cut(tree, rows, groups)).collect();
+    fn partitions(&self, groups: usize) -> Vec<Vec<Option<usize>>> {
+        let mut partitions: Vec<_> = self.trees.iter().map(|tree| cut(tree, self.rows.len(), groups)).collect();
         let seed = self.seed.derive(groups as u64);
         partitions.extend(kmeans(&self.points, groups, KMEANS_STARTS, seed).map(|found| found.labels));
         partitions.dedup();
-        partitions
+        let spread_out = |labels: Vec<usize>| {
+            let mut whole = vec![None; self.all];
+            self.rows.iter().zip(labels).for_each(|(&row, label)| whole[row] = Some(label));
+            whole
+        };
+        partitions.into_iter().map(spread_out).collect()
     }
 
     /// The likeliest fit of one number of groups and one family from all starts.
@@ -89,6 +106,23 @@ impl Starts {
             self.partitions(groups).into_iter().filter_map(|start| fit_mixture(evidence, &start, groups, family));
         fits.reduce(|best, next| if next.log_likelihood > best.log_likelihood { next } else { best })
     }
+}
+
+/// Rows with company: those whose third neighbour is not much farther off than most rows' is.
+fn company(points: &Array2<f64>) -> Vec<usize> {
+    let rows = points.nrows();
+    let reach = |row: usize| {
+        let square = |other: usize| points.row(row).iter().zip(points.row(other)).map(|(a, b)| (a - b) * (a - b)).sum();
+        let mut squares: Vec<f64> = (0..rows).filter(|other| *other != row).map(square).collect();
+        let third = NEIGHBOUR.min(squares.len().checked_sub(1)?);
+        squares.sort_by(f64::total_cmp);
+        Some(squares[third].sqrt())
+    };
+    let reaches: Option<Vec<f64>> = (0..rows).map(reach).collect();
+    let Some(reaches) = reaches else { return (0..rows).collect() };
+    let quartile = |share: f64| quantile(&mut reaches.clone(), share).unwrap_or_default();
+    let far = quartile(0.75) + FAR * (quartile(0.75) - quartile(0.25));
+    (0..rows).filter(|&row| reaches[row] <= far).collect()
 }
 
 /// The most groups worth looking for among this many vessels.
@@ -133,7 +167,7 @@ pub(super) fn drawn(all: usize, wanted: usize, seed: Seed) -> Vec<usize> {
 }
 
 fn candidates(evidence: &Evidence, numbers: &[usize], forced: bool, seed: Seed) -> Vec<Candidate> {
-    let starts = Starts::new(&evidence.points, seed);
+    let starts = Starts::new(evidence, seed);
     let mut found: Vec<Candidate> = Vec::new();
     for &groups in numbers {
         let families: Vec<CovarianceFamily> =
@@ -155,8 +189,8 @@ fn candidates(evidence: &Evidence, numbers: &[usize], forced: bool, seed: Seed) 
 /// Whether every group is the likeliest of enough vessels.
 fn admissible(fit: &MixtureFit) -> bool {
     let mut members = vec![0_usize; fit.mixture.components.len()];
-    for label in fit.labels() {
-        members[label] += 1;
+    for (label, stray) in fit.labels().into_iter().zip(fit.stray_probabilities()) {
+        members[label] += usize::from(stray < 0.5);
     }
     let fewest = (fit.probabilities.nrows() / FEWEST_SHARE).clamp(FEWEST_MEMBERS.0, FEWEST_MEMBERS.1);
     members.iter().all(|count| *count >= fewest)

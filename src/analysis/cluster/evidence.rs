@@ -31,6 +31,8 @@ pub struct Evidence {
     shifts: Vec<Small>,
     /// Logarithm of the factor in front of each vessel's exponential.
     constants: Vec<f64>,
+    /// Log-density of vessels that belong to no group, where such are allowed for.
+    stray_log_density: Option<f64>,
 }
 
 impl Evidence {
@@ -60,7 +62,7 @@ impl Evidence {
             (shift, constant - 0.5 * square)
         };
         let (shifts, constants) = (0..points.nrows()).map(shift_of).unzip();
-        Self { dimensions, precisions: vec![precision], shifts, constants, points }
+        Self { dimensions, precisions: vec![precision], shifts, constants, points, stray_log_density: None }
     }
 
     /// Evidence from one precision and shift per vessel; `points` are its best single places.
@@ -76,7 +78,26 @@ impl Evidence {
             shifts.push(small.1);
         }
         let constants = vec![0.0; shifts.len()];
-        Self { dimensions, points, precisions, shifts, constants }
+        Self { dimensions, points, precisions, shifts, constants, stray_log_density: None }
+    }
+
+    /// The same, allowing for vessels that belong to no group and lie anywhere in the box that holds the points.
+    ///
+    /// # References
+    /// Banfield & Raftery 1993, Model-based Gaussian and non-Gaussian clustering (a Poisson noise term).
+    #[must_use]
+    pub fn with_strays(mut self) -> Self {
+        let extent = |column: ndarray::ArrayView1<'_, f64>| {
+            let low = column.iter().copied().fold(f64::INFINITY, f64::min);
+            column.iter().copied().fold(f64::NEG_INFINITY, f64::max) - low
+        };
+        let log_volume: f64 = self.points.columns().into_iter().map(|column| extent(column).ln()).sum();
+        self.stray_log_density = (log_volume.is_finite() && self.dimensions > 0).then_some(-log_volume);
+        self
+    }
+
+    pub(super) fn stray_log_density(&self) -> Option<f64> {
+        self.stray_log_density
     }
 
     /// How many vessels there are.
@@ -120,6 +141,7 @@ impl Evidence {
             precisions,
             shifts: rows.iter().map(|&row| self.shifts[row]).collect(),
             constants: rows.iter().map(|&row| self.constants[row]).collect(),
+            stray_log_density: self.stray_log_density,
         }
     }
 

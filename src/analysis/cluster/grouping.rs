@@ -18,6 +18,10 @@ use crate::quantity::Seed;
 /// Fewer vessels are one group whatever they look like.
 const FEWEST_VESSELS: usize = 5;
 
+/// A row with a greater probability of belonging to no group is called stray ("project": well above even, so that the rim
+/// of a group is not).
+const STRAY_FROM: f64 = 0.9;
+
 /// Starts of k-means of the points themselves, and of a reference of the gap statistic.
 const KMEANS_STARTS: usize = 10;
 
@@ -57,15 +61,18 @@ pub struct OtherPartition {
 ///
 /// The published groups are those of the noise-aware Gaussian mixture with the greatest BIC over the numbers of groups
 /// and the families of covariances, one group included; a gain of 20 or less is held against simulated corpora of one
-/// group and must be reached by no more than 1 of 20. Group 0 is the greatest.
+/// group and must be reached by no more than 1 of 20. Where the evidence allows for strays, a vessel that no group explains
+/// belongs to none and shapes none. Group 0 is the greatest.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Grouping {
     /// How many groups.
     pub groups: usize,
-    /// Likeliest group of each row.
+    /// Likeliest group of each row, of a stray row the nearest.
     pub labels: Vec<usize>,
     /// Its probability.
     pub probabilities: Vec<f64>,
+    /// Whether a row most likely belongs to no group.
+    pub stray: Vec<bool>,
     /// Bootstrap Jaccard stability of each group; `None` of one group, or without resamples.
     pub stability: Vec<Option<f64>>,
     /// What the covariances of the groups have in common; `None` if nothing was fitted.
@@ -120,6 +127,7 @@ fn single(vessels: usize) -> Grouping {
         groups: usize::from(vessels > 0),
         labels: vec![0; vessels],
         probabilities: vec![1.0; vessels],
+        stray: vec![false; vessels],
         stability: vec![None; usize::from(vessels > 0)],
         ..Grouping::default()
     }
@@ -141,6 +149,7 @@ fn published(chosen: &Chosen, fit: &MixtureFit) -> Grouping {
     Grouping {
         groups,
         probabilities: labels.iter().enumerate().map(probability).collect(),
+        stray: fit.stray_probabilities().into_iter().map(|stray| stray > STRAY_FROM).collect(),
         labels: labels.iter().map(|&label| place(label)).collect(),
         stability: vec![None; groups],
         family: Some(fit.mixture.family),

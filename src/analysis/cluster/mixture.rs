@@ -18,6 +18,9 @@ const LEAST_SHARE: f64 = 1e-5;
 /// shrink to a point; with many, a wide group is split in two).
 const SCALE_PRIOR: f64 = 2.0;
 
+/// Vessels of no group at the start, where such are allowed for; the fit finds its own number.
+const FIRST_STRAYS: f64 = 0.5;
+
 /// What the covariances of the groups have in common.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum CovarianceFamily {
@@ -81,6 +84,8 @@ pub struct Mixture {
     /// What the covariances have in common.
     pub family: CovarianceFamily,
     pub(super) components: Vec<Component>,
+    /// Share of vessels that belong to no group, where such are allowed for.
+    pub(super) strays: f64,
 }
 
 /// A fitted mixture.
@@ -90,7 +95,7 @@ pub struct MixtureFit {
     pub mixture: Mixture,
     /// Natural log-likelihood of the evidence.
     pub log_likelihood: f64,
-    /// Probability of each vessel for each group.
+    /// Probability of each vessel for each group; what is missing to 1 is that of belonging to none.
     pub probabilities: Array2<f64>,
     /// 2 log-likelihood - parameters x ln(vessels): the greater the better.
     pub bic: f64,
@@ -108,9 +113,15 @@ impl MixtureFit {
         };
         self.probabilities.rows().into_iter().map(likeliest).collect()
     }
+
+    /// Probability of each vessel of belonging to no group.
+    #[must_use]
+    pub fn stray_probabilities(&self) -> Vec<f64> {
+        self.probabilities.rows().into_iter().map(|row| (1.0 - row.sum()).clamp(0.0, 1.0)).collect()
+    }
 }
 
-/// Fits a mixture from a first partition by expectation-maximisation; `None` if a group empties or is not regular.
+/// Fits a mixture from a first partition (`None`: no group) by expectation-maximisation; `None` if a group empties or is not regular.
 ///
 /// The groups are those of the true places: each vessel's noise is taken out of the covariances, so that a noisy scanner
 /// widens no group and makes none of its own.
@@ -120,7 +131,7 @@ impl MixtureFit {
 #[must_use]
 pub fn fit_mixture(
     evidence: &Evidence,
-    start: &[usize],
+    start: &[Option<usize>],
     groups: usize,
     family: CovarianceFamily,
 ) -> Option<MixtureFit> {
@@ -147,7 +158,8 @@ pub(super) fn judge(evidence: &Evidence, mixture: Mixture) -> Option<MixtureFit>
     let groups = mixture.components.len();
     let mut probabilities = Array2::zeros((evidence.len(), groups));
     let (_, log_likelihood) = expectation(evidence, &mixture, Some(&mut probabilities))?;
-    let parameters = mixture.family.parameters(groups, evidence.dimensions) as f64;
+    let strays = usize::from(evidence.stray_log_density().is_some());
+    let parameters = (mixture.family.parameters(groups, evidence.dimensions) + strays) as f64;
     let bic = 2.0 * log_likelihood - parameters * (evidence.len().max(1) as f64).ln();
     Some(MixtureFit { mixture, log_likelihood, probabilities, bic })
 }
@@ -206,6 +218,7 @@ struct Sums {
     weights: Vec<f64>,
     firsts: Vec<Small>,
     seconds: Vec<SmallSquare>,
+    strays: f64,
     least: f64,
 }
 
@@ -219,14 +232,15 @@ impl Sums {
             weights: vec![0.0; groups],
             firsts: vec![[0.0; MOST_DIMENSIONS]; groups],
             seconds: vec![[0.0; MOST_DIMENSIONS * MOST_DIMENSIONS]; groups],
+            strays: if evidence.stray_log_density().is_some() { FIRST_STRAYS } else { 0.0 },
             least: (LEAST_SHARE * square / cells).max(f64::MIN_POSITIVE),
         }
     }
 
-    fn of_partition(evidence: &Evidence, labels: &[usize], groups: usize) -> Self {
+    fn of_partition(evidence: &Evidence, labels: &[Option<usize>], groups: usize) -> Self {
         let mut sums = Self::new(evidence, groups);
         let none = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
-        for (row, &label) in labels.iter().enumerate() {
+        for (row, label) in labels.iter().enumerate().filter_map(|(row, label)| Some((row, (*label)?))) {
             let mut place = [0.0; MOST_DIMENSIONS];
             (0..sums.dimensions).for_each(|k| place[k] = evidence.points[[row, k]]);
             sums.add(label, 1.0, &place, &none);
@@ -271,7 +285,7 @@ impl Sums {
         let components = (0..means.len())
             .map(|k| Component { weight: self.weights[k] / vessels as f64, mean: means[k], covariance: covariances[k] })
             .collect();
-        Some(Mixture { family, components })
+        Some(Mixture { family, components, strays: self.strays / vessels as f64 })
     }
 
     /// The common covariance of scatters, each divided by its group's scale.
@@ -344,6 +358,8 @@ fn expectation(
     let groups: Option<Vec<Prepared>> = mixture.components.iter().map(|c| Prepared::new(c, n)).collect();
     let groups = groups?;
     let mut sums = Sums::new(evidence, groups.len());
+    sums.strays = 0.0;
+    let stray = evidence.stray_log_density().map_or(f64::NEG_INFINITY, |log| log + mixture.strays.ln());
     let mut joined = Vec::new();
     let mut places = vec![[0.0; MOST_DIMENSIONS]; groups.len()];
     let mut logs = vec![0.0; groups.len()];
@@ -355,8 +371,9 @@ fn expectation(
         for (k, group) in groups.iter().enumerate() {
             logs[k] = log_density(evidence, row, group, &joined[k], &mut places[k]);
         }
-        let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let sum: f64 = logs.iter().map(|log| (log - most).exp()).sum();
+        let most = logs.iter().copied().fold(stray, f64::max);
+        let sum: f64 = logs.iter().map(|log| (log - most).exp()).sum::<f64>() + (stray - most).exp();
+        sums.strays += (stray - most).exp() / sum;
         total += most + sum.ln();
         for k in 0..groups.len() {
             let probability = (logs[k] - most).exp() / sum;
@@ -380,4 +397,66 @@ fn log_density(evidence: &Evidence, row: usize, group: &Prepared, joined: &Joine
         square += place[k] * shift[k];
     }
     group.log_weight + evidence.constant(row) + 0.5 * (group.constant - joined.log_determinant + square)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Seed;
+    use rand::Rng;
+    use rand_distr::StandardNormal;
+
+    fn normals(rows: usize, seed: u64) -> Array2<f64> {
+        let mut rng = Seed::new(seed).rng();
+        Array2::from_shape_fn((rows, 1), |_| rng.sample::<f64, _>(StandardNormal))
+    }
+
+    #[test]
+    fn the_noise_is_taken_out_of_the_covariance() {
+        let points = normals(4_000, 1) + normals(4_000, 2) * 2.0;
+        let evidence = Evidence::from_points(&points, &[2.0]);
+        let fit = fit_mixture(&evidence, &[Some(0); 4_000], 1, CovarianceFamily::Common).unwrap();
+        // Total variance 5, of which 4 is noise; its standard error is 5 sqrt(2 / 4000) = 0.11.
+        assert!((fit.mixture.components[0].covariance[0] - 1.0).abs() < 0.3);
+    }
+
+    #[test]
+    fn one_group_has_the_likelihood_of_its_moments() {
+        let points = ndarray::array![[-1.0], [1.0], [-1.0], [1.0]];
+        let evidence = Evidence::from_points(&points, &[0.0]);
+        let fit = fit_mixture(&evidence, &[Some(0); 4], 1, CovarianceFamily::Common).unwrap();
+        // Mean 0, variance 1: four times -(ln 2 pi + 1) / 2
+        assert!((fit.log_likelihood + 2.0 * (std::f64::consts::TAU.ln() + 1.0)).abs() < 1e-4);
+    }
+
+    #[test]
+    fn a_vessel_of_which_nothing_is_known_says_nothing() {
+        let points = ndarray::array![[-5.0], [-5.2], [-4.8], [5.0], [5.2], [4.8], [0.0]];
+        let told = |x: f64| (vec![100.0], vec![100.0 * x]);
+        let information = (0..7).map(|row| if row < 6 { told(points[[row, 0]]) } else { (vec![0.0], vec![0.0]) });
+        let evidence = Evidence::from_information(points.clone(), information.collect());
+        let start = [0, 0, 0, 1, 1, 1, 0].map(Some);
+        let fit = fit_mixture(&evidence, &start, 2, CovarianceFamily::Common).unwrap();
+        assert!((fit.mixture.components[0].mean[0] + 5.0).abs() < 0.05);
+        assert!((fit.probabilities[[6, 0]] - fit.mixture.components[0].weight).abs() < 1e-2); // its prior probability
+    }
+
+    #[test]
+    fn a_stray_belongs_to_no_group() {
+        let mut points = normals(40, 3) * 0.1;
+        points[[39, 0]] = 30.0;
+        let evidence = Evidence::from_points(&points, &[0.0]).with_strays();
+        let mut start = vec![Some(0); 40];
+        start[39] = None;
+        let fit = fit_mixture(&evidence, &start, 1, CovarianceFamily::Common).unwrap();
+        let stray = fit.stray_probabilities();
+        assert!(stray[39] > 0.99 && stray[..39].iter().all(|p| *p < 0.5));
+        assert!(fit.mixture.components[0].covariance[0] < 0.02);
+    }
+
+    #[test]
+    fn an_empty_group_is_no_group() {
+        let evidence = Evidence::from_points(&normals(5, 4), &[0.0]);
+        assert_eq!(fit_mixture(&evidence, &[Some(0); 5], 2, CovarianceFamily::Own), None);
+    }
 }

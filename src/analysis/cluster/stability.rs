@@ -50,7 +50,7 @@ fn one(
     let count = evidence.len().min(MOST_DRAWN);
     let rows: Vec<usize> = (0..count).map(|_| rng.gen_range(0..evidence.len())).collect();
     let part = evidence.select(&rows);
-    let fit = Starts::new(&part.points, seed.derive(1)).best(&part, groups, family)?;
+    let fit = Starts::new(&part, seed.derive(1)).best(&part, groups, family)?;
     let found: Vec<Option<usize>> = fit.labels().into_iter().map(Some).collect();
     let members = |group: usize| rows.iter().map(|&row| labels[row] == group).collect::<Vec<_>>();
     Some((0..groups).map(|group| best_jaccard(&members(group), &found)).collect())

@@ -124,16 +124,26 @@ impl Marked {
 }
 
 /// The mean of a vessel's scans, station by station, heights counted from the foot edge.
+///
+/// Scans are weighted by the inverse of their mean variance of the radius, so that a poor scan does not spoil a good one;
+/// equally where none is given.
 fn mean_meridian(scans: &[Marked]) -> Vec<MeridianPoint> {
-    let count = scans.len() as f64;
+    let all: Vec<Vec<MeridianPoint>> =
+        scans.iter().map(|scan| semilandmarks(&scan.meridian, &scan.at, FORM_STATIONS)).collect();
+    let variance = |points: &Vec<MeridianPoint>| {
+        points.iter().map(|p| p.u_radius_mm * p.u_radius_mm).sum::<f64>() / points.len().max(1) as f64
+    };
+    let variances: Vec<f64> = all.iter().map(variance).collect();
+    let known = variances.iter().all(|variance| *variance > 0.0);
+    let weights: Vec<f64> = variances.iter().map(|variance| if known { 1.0 / variance } else { 1.0 }).collect();
+    let total: f64 = weights.iter().sum();
     let mut mean = vec![MeridianPoint::default(); FORM_STATIONS];
-    for scan in scans {
-        let points = semilandmarks(&scan.meridian, &scan.at, FORM_STATIONS);
-        let foot = points.first().map_or(0.0, |p| p.height_mm);
-        for (sum, point) in mean.iter_mut().zip(&points) {
-            sum.radius_mm += point.radius_mm / count;
-            sum.height_mm += (point.height_mm - foot) / count;
-            sum.u_radius_mm = sum.u_radius_mm.hypot(point.u_radius_mm / count);
+    for (points, weight) in all.iter().zip(&weights) {
+        let (share, foot) = (weight / total, points.first().map_or(0.0, |p| p.height_mm));
+        for (sum, point) in mean.iter_mut().zip(points) {
+            sum.radius_mm += share * point.radius_mm;
+            sum.height_mm += share * (point.height_mm - foot);
+            sum.u_radius_mm = sum.u_radius_mm.hypot(share * point.u_radius_mm);
         }
     }
     mean

@@ -54,8 +54,9 @@ pub(super) fn means(comparison: &Comparison) -> Result<Table, TableError> {
     let groups = &comparison.form_groups;
     let (mut keys, mut points) = (Vec::new(), Points::default());
     for group in 0..=groups.groups {
-        let rows: Vec<usize> =
-            (0..groups.labels.len()).filter(|&row| group == 0 || groups.labels[row] + 1 == group).collect();
+        let rows: Vec<usize> = (0..groups.labels.len())
+            .filter(|&row| group == 0 || (groups.labels[row] + 1 == group && !groups.stray[row]))
+            .collect();
         if let Some(mean) = comparison.form.mean_of(&rows) {
             keys.extend(vec![whole(group); FORM_STATIONS]);
             points.add(mean.view());

@@ -39,7 +39,8 @@ pub(super) fn clusters(comparison: &Comparison) -> Result<Table, TableError> {
 }
 
 fn labels(space: &str, vessels: &[String], ids: &[String], grouping: &Grouping) -> Vec<Column> {
-    let rows: Vec<Option<usize>> = vessels.iter().map(|vessel| ids.binary_search(vessel).ok()).collect();
+    let grouped = |row: &usize| !grouping.stray[*row];
+    let rows: Vec<Option<usize>> = vessels.iter().map(|id| ids.binary_search(id).ok().filter(grouped)).collect();
     let label = |row: usize| grouping.labels[row];
     let stability = |row: usize| grouping.stability[label(row)];
     vec![

@@ -71,6 +71,13 @@ pub(crate) struct Piece {
     measures: Vec<(&'static str, f64, f64, f64)>,
 }
 
+impl Piece {
+    /// Gives it a form no other vessel has: a cone on its point, `slope` wide for its height.
+    pub(crate) fn make_strange(&mut self, slope: f64) {
+        self.outline = outline(&[(0.0, 0.0), (60.0 * slope, 60.0)]);
+    }
+}
+
 /// The input tables of a corpus, and its truth.
 pub(crate) struct Corpus {
     pub(crate) pieces: Vec<Piece>,

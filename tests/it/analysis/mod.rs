@@ -39,6 +39,29 @@ fn six_forms_come_out_as_six_groups() {
 }
 
 #[test]
+fn strange_forms_belong_to_no_group_and_spoil_none() {
+    let mut pieces = Corpus::draw(&SIXTY, 7).pieces;
+    for (piece, slope) in pieces.iter_mut().zip([0.25, 0.5, 0.95]) {
+        piece.make_strange(slope);
+    }
+    let strange: Vec<String> = pieces.iter().take(3).map(|piece| piece.id.clone()).collect();
+    let corpus = Corpus::of(pieces);
+    let found = quick(&corpus);
+    let (mut truth, mut labels) = (forms(&corpus), found.form_groups.labels.clone());
+    for (row, id) in found.form.vessels.iter().enumerate().rev() {
+        assert_eq!(found.form_groups.stray[row], strange.contains(id), "{id}");
+        if strange.contains(id) {
+            truth.remove(row);
+            labels.remove(row);
+        }
+    }
+    assert!(adjusted_rand(&truth, &labels) >= 0.95, "{} groups", found.form_groups.groups);
+    let tables = found.tables().unwrap();
+    let clusters = table(&tables, "clusters").integers("form_cluster").unwrap();
+    assert_eq!(clusters.iter().filter(|cluster| cluster.is_none()).count(), 3);
+}
+
+#[test]
 fn three_workshops_come_out_as_three_precisions_with_mixed_scanners() {
     let mut agreements = Vec::new();
     for seed in 10..14 {
