@@ -150,21 +150,50 @@ impl Stations {
         shape.map_or((0.0, 0.0), |p| (p[1], 2.0 * p[2]))
     }
 
+    /// The stations drawn onto the parabola through their neighbours where their uncertainty along the normal, `u`, allows
+    /// it, and the uncertainty they then have; a station that nothing is known of (infinite `u`) follows its neighbours.
+    #[must_use]
+    pub fn smoothed(&self, u: &[f64]) -> (Self, Vec<f64>) {
+        /// Stations to each side, and how many of its uncertainties a station may be moved by: at an edge the parabola
+        /// misses by more, and the station stays.
+        const REACH: usize = 3;
+        const MOST: f64 = 2.5;
+        let weights: Vec<f64> = u.iter().map(|u| (1.0 / (u * u).max(f64::MIN_POSITIVE)).min(1e18)).collect();
+        let mut smoothed = self.clone();
+        let mut left = u.to_vec();
+        for (index, own) in u.iter().enumerate() {
+            let Some((fit, cofactor)) = self.weighted_parabola(index, REACH, &weights) else { continue };
+            if fit[0].abs() <= MOST * own {
+                smoothed.shift(index, fit[0]);
+                left[index] = cofactor.sqrt().min(*own);
+            }
+        }
+        (smoothed, left)
+    }
+
     /// Offset, slope and half the bend of the parabola through the stations within `reach`.
     fn parabola(&self, index: usize, reach: usize) -> Option<Vector3<f64>> {
+        self.weighted_parabola(index, reach, &[]).map(|(fit, _)| fit)
+    }
+
+    /// The same with weights (none: all alike), and the cofactor of the offset.
+    fn weighted_parabola(&self, index: usize, reach: usize, weights: &[f64]) -> Option<(Vector3<f64>, f64)> {
         let place = &self.stations[index];
         let near = index.saturating_sub(reach)..(index + reach + 1).min(self.stations.len());
         let (mut square, mut right) = (Matrix3::zeros(), Vector3::zeros());
-        for other in &self.stations[near] {
+        for (other, number) in self.stations[near.clone()].iter().zip(near) {
+            let weight = weights.get(number).copied().unwrap_or(1.0);
             let (dr, dz) = (other.radius - place.radius, other.height - place.height);
             let [n_r, n_z] = place.normal;
             let t = (dz * n_r - dr * n_z) / self.spacing;
             let basis = Vector3::new(1.0, t, t * t);
-            square += basis * basis.transpose();
-            right += basis * (dr * n_r + dz * n_z);
+            square += basis * basis.transpose() * weight;
+            right += basis * (weight * (dr * n_r + dz * n_z));
         }
-        let fit = square.cholesky()?.solve(&right);
-        Some(Vector3::new(fit[0], fit[1] / self.spacing, fit[2] / self.spacing.powi(2)))
+        let inverse = square.cholesky()?.inverse();
+        let fit = inverse * right;
+        let shape = Vector3::new(fit[0], fit[1] / self.spacing, fit[2] / self.spacing.powi(2));
+        shape.iter().all(|v| v.is_finite()).then_some((shape, inverse[(0, 0)]))
     }
 
     /// The stations with heights counted from `foot`, mm.

@@ -6,7 +6,7 @@ use super::ReductionParams;
 use super::located::Located;
 use super::meridian::meridian;
 use super::record::{MeasureRow, Meridian, SectionRow, WallSide};
-use super::rings::{Circle, End, Scatter, rim_centre, ring};
+use super::rings::{Circle, End, Ring, Scatter, Shift, rim_centre, ring};
 use super::wall::Wall;
 use crate::deviation::{self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCentre, SectionHarmonics, WallCurve};
 use crate::math::gaussian_filter::transmission;
@@ -243,22 +243,25 @@ fn ends(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, who
     let seed = findings.seed.derive(4);
     let rim = deviation::rim_circle(whole).map(|(radius, height)| Circle { end: End::Rim, radius, height });
     let foot = deviation::foot_circle(outer).map(|(radius, height)| Circle { end: End::Foot, radius, height });
-    if let Some(rim) = &rim {
-        if let Some(centre) = rim_centre(findings.located, rim, scatter(findings, rim)) {
-            let seed = findings.seed.derive(2).derive(3);
-            ledger.enter("concentricity_rim", deviation::concentricity(&centre, Some(&findings.datum), seed));
-        }
+    let centre = rim.as_ref().and_then(|rim| rim_centre(findings.located, rim, scatter(findings, rim)));
+    if let Some((centre, _)) = &centre {
+        let seed = findings.seed.derive(2).derive(3);
+        ledger.enter("concentricity_rim", deviation::concentricity(centre, Some(&findings.datum), seed));
     }
-    for (circle, flatness, perpendicularity) in
-        [(rim, "flatness_rim", "perpendicularity_rim"), (foot, "flatness_foot", "perpendicularity_foot")]
-    {
+    let shift = centre.map(|(_, shift)| shift).unwrap_or_default();
+    for (circle, shift, flatness, perpendicularity) in [
+        (rim, shift, "flatness_rim", "perpendicularity_rim"),
+        (foot, Shift::default(), "flatness_foot", "perpendicularity_foot"),
+    ] {
         let Some(circle) = circle else { continue };
-        let points = ring(findings.located, &circle, scatter(findings, &circle));
+        let Ring { points, u_tilt } = ring(findings.located, &circle, scatter(findings, &circle), &shift);
         if points.is_empty() {
             continue;
         }
+        let mut datum = findings.datum;
+        (2..4).for_each(|axis| datum.covariance[(axis, axis)] += u_tilt * u_tilt);
         ledger.enter(flatness, deviation::flatness(&points, seed));
-        ledger.enter(perpendicularity, deviation::perpendicularity(&points, Some(&findings.datum), seed.derive(1)));
+        ledger.enter(perpendicularity, deviation::perpendicularity(&points, Some(&datum), seed.derive(1)));
     }
 }
 

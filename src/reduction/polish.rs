@@ -3,13 +3,16 @@
 use super::located::Located;
 use super::lobes::{Centres, radius_without_lobes};
 use super::wall::Wall;
-use crate::profile::{Station, Stations};
+use crate::profile::Station;
 use crate::section::NO_STATION;
 
 /// Points that lie further off than this many scales of the whole surface have no say: handles, chips, loose parts.
 const FAR: f64 = 5.0;
 
-/// Points that a station's move is taken from, at least; with fewer of its own its neighbours' help.
+/// Points of its own that a station needs to be heard.
+const FEWEST: f64 = 4.0;
+
+/// Points that the scatter at a station is taken from, at least; with fewer of its own its neighbours' help.
 const WINDOW_POINTS: f64 = 60.0;
 const WINDOW_STATIONS: usize = 4;
 
@@ -51,18 +54,20 @@ impl Sums {
 pub(super) fn polish(located: &mut Located, walls: &mut [Wall]) {
     let sums = sums(located, walls);
     let before = located.stations.clone();
+    let own = uncertainties(&sums);
     for _ in 0..ROUNDS {
         let mut next = before.clone();
-        for index in 0..sums.len() {
-            next.shift(index, offset(&sums, &before, &located.stations, index));
+        for (index, sum) in sums.iter().enumerate().filter(|(_, sum)| sum.count > 0.0) {
+            next.shift(index, sum.mean(&before.stations[index], &located.stations.stations[index]));
         }
+        let (mut next, u) = next.smoothed(&own);
         next.bent();
         located.stations = next;
+        located.u_offset = u;
     }
-    for (index, u) in located.u_offset.iter_mut().enumerate() {
-        let window = window(&sums, index);
-        *u = if window.count > 1.0 { (window.variance() / window.count).sqrt() } else { located.scale };
-    }
+    // Where nothing at all is near, the surface's own scatter is all that is known.
+    let most = located.scale;
+    located.u_offset.iter_mut().for_each(|u| *u = u.min(most));
     for wall in walls.iter_mut() {
         wall.follow(located, &before);
     }
@@ -89,16 +94,18 @@ fn sums(located: &Located, walls: &[Wall]) -> Vec<Sums> {
     sums
 }
 
-/// By how much a station is to move from where it was, given the curve it now has.
-fn offset(sums: &[Sums], before: &Stations, now: &Stations, index: usize) -> f64 {
-    if sums[index].count >= WINDOW_POINTS {
-        return sums[index].mean(&before.stations[index], &now.stations[index]);
-    }
-    let window = window(sums, index);
-    if window.count > 0.0 { window.offset / window.count } else { 0.0 }
+/// Standard uncertainty of each station's own mean offset, mm; infinite with too few points to tell.
+fn uncertainties(sums: &[Sums]) -> Vec<f64> {
+    (0..sums.len())
+        .map(|index| {
+            let window = window(sums, index);
+            let enough = sums[index].count >= FEWEST && window.count > FEWEST;
+            if enough { (window.variance() / sums[index].count).sqrt() } else { f64::INFINITY }
+        })
+        .collect()
 }
 
-/// The sums over a station and as many neighbours as a move of it needs.
+/// The sums over a station and as many neighbours as the scatter at it needs.
 fn window(sums: &[Sums], index: usize) -> Sums {
     let mut total = sums[index];
     for reach in 1..=WINDOW_STATIONS {

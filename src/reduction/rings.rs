@@ -1,9 +1,9 @@
 //! The rim's highest and the foot's lowest circle as points around the axis, and the rim's centre.
 
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 use std::ops::RangeInclusive;
 
-use nalgebra::{Matrix2, Matrix5, Vector2, Vector5};
+use nalgebra::{Matrix2, SMatrix, SVector, Vector2};
 
 use super::located::Located;
 use crate::deviation::{CirclePoint, SectionCentre};
@@ -20,6 +20,14 @@ const UPRIGHT: f64 = 0.5;
 
 /// A ring reaches from its circle by no more than this share of the height.
 const NEAR: f64 = 0.03;
+
+/// A lip's flanks are looked at this far down, as shares of the height and of the radius: beyond the rounding.
+const FLANK_OF_HEIGHT: f64 = 0.06;
+const FLANK_OF_RADIUS: f64 = 0.05;
+
+/// Standard uncertainty of the middle of the flanks' centres for their passing into each other around the lip, as a share
+/// of the way between them (project; the greatest found on planned vessels with steep walls).
+const BLEND_U: f64 = 0.03;
 
 /// Which end of the vessel.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,6 +53,7 @@ pub(super) struct Scatter {
 
 /// One point beside the circle.
 struct Member {
+    station: usize,
     azimuth: f64,
     radius: f64,
     /// Distance from the mean meridian along the normal, mm.
@@ -56,67 +65,148 @@ struct Member {
 /// Heights of the circle by sector, mm; empty where the scan does not show two thirds of it.
 ///
 /// In each sector the points' distances from the mean meridian are a height and a radial shift seen along the normal:
-/// both are fitted, so that lobes, which shift the lip to and fro, do not show as height.
-pub(super) fn ring(located: &Located, circle: &Circle, scatter: Scatter) -> Vec<CirclePoint> {
-    let Some(centre) = station_near(located, circle) else { return Vec::new() };
-    let stations = upright_run(located, circle, centre);
-    let members = members(located, &stations);
-    let sectors = (members.len() / FEWEST).min(SECTORS);
+/// both are fitted, so that lobes, which shift the lip to and fro, do not show as height. `shift` is the lip's:
+/// it is taken off first, because on a narrow lip a shift shows in the second order too.
+pub(super) fn ring(located: &Located, circle: &Circle, scatter: Scatter, shift: &Shift) -> Ring {
+    let Some(station) = station_near(located, circle) else { return Ring::default() };
+    let stations = upright_run(located, circle, station);
+    let eccentric = |azimuth: f64, normal: f64| shift.at(azimuth, normal);
+    let first = members(located, &stations, eccentric);
+    let sectors = (first.len() / FEWEST).min(SECTORS);
     if sectors < SECTORS / 3 {
-        return Vec::new();
+        return Ring::default();
     }
-    // A shift along the radius is no greater than the lobes are.
-    let prior = (scatter.noise / scatter.lobes.max(1e-6)).powi(2);
-    let mut sums = vec![(Matrix2::new(0.0, 0.0, 0.0, prior), Vector2::zeros(), 0_usize, 0.0); sectors];
-    for member in &members {
-        let sum = &mut sums[sector(member.azimuth, sectors)];
-        let basis = Vector2::new(member.normal[1], member.normal[0]);
-        sum.0 += basis * basis.transpose();
-        sum.1 += basis * member.offset;
-        sum.2 += 1;
-        sum.3 += member.radius;
-    }
-    let points = sums.iter().enumerate().filter(|(_, sum)| sum.2 >= FEWEST.div_ceil(2)).filter_map(|(sector, sum)| {
-        let inverse = sum.0.try_inverse()?;
-        let shift = inverse * sum.1;
-        let height = Estimate::new(circle.height + shift[0], scatter.noise * inverse[(0, 0)].max(0.0).sqrt()).ok()?;
+    let lobes: Vec<f64> = by_sector(&first, sectors, scatter).iter().map(|sums| sums.solve().map_or(0.0, |(shift, _)| shift[1])).collect();
+    let members = members(located, &stations, |azimuth, normal| eccentric(azimuth, normal) + lobes[sector(azimuth, sectors)]);
+    let sums = by_sector(&members, sectors, scatter);
+    let points = sums.iter().enumerate().filter(|(_, sums)| sums.count >= FEWEST.div_ceil(2)).filter_map(|(sector, sums)| {
+        let (shift, variance) = sums.solve()?;
+        let height = Estimate::new(circle.height + shift[0], scatter.noise * variance.max(0.0).sqrt()).ok()?;
         let azimuth_rad = ((sector as f64 + 0.5) / sectors as f64 - 0.5) * TAU;
-        Some(CirclePoint { azimuth_rad, radius_mm: sum.3 / sum.2 as f64, height })
+        Some(CirclePoint { azimuth_rad, radius_mm: sums.radius / sums.count as f64, height })
     });
     let points: Vec<CirclePoint> = points.collect();
-    if points.len() * 3 >= sectors * 2 { points } else { Vec::new() }
+    if points.len() * 3 < sectors * 2 {
+        return Ring::default();
+    }
+    let leak = members.iter().map(|member| blend(member.normal[0]) * member.normal[0]).sum::<f64>() / members.len() as f64;
+    Ring { points, u_tilt: shift.apart[0].hypot(shift.apart[1]) * leak.abs() / circle.radius }
 }
 
-/// The centre of the rim: by how much the whole lip, its outer and inner flank alike, is shifted off the axis.
+/// A circle's heights around the axis.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Ring {
+    pub(super) points: Vec<CirclePoint>,
+    /// Standard uncertainty of the circle's tilt for not knowing how the flanks' centres pass into each other, rad.
+    pub(super) u_tilt: f64,
+}
+
+/// How the lip is shifted off the axis, mm.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Shift {
+    /// The middle between its flanks' centres.
+    centre: [f64; 2],
+    /// From the inner flank's centre to the outer's.
+    apart: [f64; 2],
+}
+
+impl Shift {
+    /// Towards an azimuth, where the normal has this radial part.
+    fn at(&self, azimuth: f64, normal: f64) -> f64 {
+        let (sine, cosine) = azimuth.sin_cos();
+        let part = |axis: usize| self.centre[axis] + blend(normal) * self.apart[axis];
+        part(0) * cosine + part(1) * sine
+    }
+}
+
+/// From 1/2 on the outer flank to -1/2 on the inner: in between the surface is taken to pass over evenly.
+fn blend(normal: f64) -> f64 {
+    normal.clamp(-1.0, 1.0).asin() / PI
+}
+
+/// Normal equations of height and radial shift in one sector.
+struct Sums {
+    square: Matrix2<f64>,
+    right: Vector2<f64>,
+    count: usize,
+    radius: f64,
+}
+
+impl Sums {
+    /// Height and shift, and the variance of the height in units of the noise's.
+    fn solve(&self) -> Option<(Vector2<f64>, f64)> {
+        let inverse = self.square.try_inverse()?;
+        Some((inverse * self.right, inverse[(0, 0)]))
+    }
+}
+
+fn by_sector(members: &[Member], sectors: usize, scatter: Scatter) -> Vec<Sums> {
+    // A shift along the radius is no greater than the lobes are.
+    let prior = (scatter.noise / scatter.lobes.max(1e-6)).powi(2);
+    let empty = || Sums { square: Matrix2::new(0.0, 0.0, 0.0, prior), right: Vector2::zeros(), count: 0, radius: 0.0 };
+    let mut sums: Vec<Sums> = (0..sectors).map(|_| empty()).collect();
+    for member in members {
+        let sum = &mut sums[sector(member.azimuth, sectors)];
+        let basis = Vector2::new(member.normal[1], member.normal[0]);
+        sum.square += basis * basis.transpose();
+        sum.right += basis * member.offset;
+        sum.count += 1;
+        sum.radius += member.radius;
+    }
+    sums
+}
+
+/// The centre of the rim: the middle between the centres of the lip's outer and inner flank; the outer flank's alone where
+/// the inside is not seen.
 ///
-/// A shift is seen along the normals' radial part, a tilt along their axial part; both are fitted. `None` where the scan
-/// shows too little of the lip.
-pub(super) fn rim_centre(located: &Located, circle: &Circle, scatter: Scatter) -> Option<SectionCentre> {
-    let centre = station_near(located, circle)?;
-    let stations = lip(located, circle, centre);
-    let members = members(located, &stations);
+/// A flank's shift is seen along the normals' radial part, a tilt of the rim along their axial part; all are fitted. `None`
+/// where the scan shows too little of the lip.
+pub(super) fn rim_centre(located: &Located, circle: &Circle, scatter: Scatter) -> Option<(SectionCentre, Shift)> {
+    let top = station_near(located, circle)?;
+    let stations = lip(located, circle, top);
+    let inside = *stations.end() > top;
+    let members = members(located, &stations, |_, _| 0.0);
     if members.len() < SECTORS {
         return None;
     }
-    let (mut square, mut right) = (Matrix5::zeros(), Vector5::zeros());
+    // Without an inside its two parameters are held at nothing.
+    let mut square = SMatrix::<f64, 7, 7>::zeros();
+    if !inside {
+        square[(2, 2)] = 1.0;
+        square[(3, 3)] = 1.0;
+    }
+    let mut right = SVector::<f64, 7>::zeros();
     for member in &members {
-        let basis = basis(member);
-        square += basis * basis.transpose();
-        right += basis * member.offset;
+        let basis = basis(member, top);
+        // The steeper, the more a point belongs to a flank and the less to the top between them.
+        let weight = member.normal[0].powi(2);
+        square += weight * basis * basis.transpose();
+        right += weight * basis * member.offset;
     }
     let inverse = square.try_inverse()?;
     let fit = inverse * right;
-    let rest: f64 = members.iter().map(|member| (member.offset - basis(member).dot(&fit)).powi(2)).sum();
-    let noise = (rest / (members.len() - 5) as f64).sqrt().max(scatter.noise);
-    let coordinate = |i: usize| Estimate::new(fit[i], noise * inverse[(i, i)].max(0.0).sqrt()).ok();
-    Some(SectionCentre { height_mm: circle.height, x: coordinate(0)?, y: coordinate(1)? })
+    let apart = if inside { [fit[0] - fit[2], fit[1] - fit[3]] } else { [0.0; 2] };
+    let rest: f64 = members.iter().map(|member| (member.offset - basis(member, top).dot(&fit)).powi(2)).sum();
+    let noise = (rest / (members.len() - 7) as f64).sqrt().max(scatter.noise);
+    let coordinate = |axis: usize| {
+        let mut mean = SVector::<f64, 7>::zeros();
+        mean[axis] = if inside { 0.5 } else { 1.0 };
+        mean[axis + 2] = if inside { 0.5 } else { 0.0 };
+        let u = noise * mean.dot(&(inverse * mean)).max(0.0).sqrt();
+        Estimate::new(mean.dot(&fit), u.hypot(BLEND_U * apart[0].hypot(apart[1]))).ok()
+    };
+    let (x, y) = (coordinate(0)?, coordinate(1)?);
+    let shift = Shift { centre: [x.value(), y.value()], apart };
+    Some((SectionCentre { height_mm: circle.height, x, y }, shift))
 }
 
-/// Shift in x and y, height, rise in x and y of the lip, as a point sees them along its normal.
-fn basis(member: &Member) -> Vector5<f64> {
+/// Shift of the outer flank in x and y, of the inner one, height, rise in x and y of the lip, as a point sees them along its
+/// normal.
+fn basis(member: &Member, top: usize) -> SVector<f64, 7> {
     let (sine, cosine) = member.azimuth.sin_cos();
     let [r, z] = member.normal;
-    Vector5::new(r * cosine, r * sine, z, z * cosine, z * sine)
+    let (outer, inner) = if member.station <= top { (r, 0.0) } else { (0.0, r) };
+    SVector::from([outer * cosine, outer * sine, inner * cosine, inner * sine, z, z * cosine, z * sine])
 }
 
 fn sector(azimuth: f64, sectors: usize) -> usize {
@@ -163,7 +253,7 @@ fn upright_run(located: &Located, circle: &Circle, centre: usize) -> RangeInclus
 /// The stations of the lip: as far down both flanks as the circle's neighbourhood reaches, as many on either side.
 fn lip(located: &Located, circle: &Circle, centre: usize) -> RangeInclusive<usize> {
     let all = &located.stations.stations;
-    let deep = (NEAR * located.height).max(2.0 * located.stations.spacing);
+    let deep = (FLANK_OF_HEIGHT * located.height).max(FLANK_OF_RADIUS * circle.radius).max(2.0 * located.stations.spacing);
     let near = |index: &usize| circle.height - all[*index].height <= deep;
     let before = (0..centre).rev().take_while(near).count();
     let after = (centre + 1..all.len()).take_while(near).count();
@@ -175,15 +265,18 @@ fn lip(located: &Located, circle: &Circle, centre: usize) -> RangeInclusive<usiz
 }
 
 /// The points that belong to a run of stations, with their distances from the mean meridian; the far ones left out.
-fn members(located: &Located, stations: &RangeInclusive<usize>) -> Vec<Member> {
+///
+/// `shift` is taken off the radius at each azimuth and radial part of the normal.
+fn members(located: &Located, stations: &RangeInclusive<usize>, shift: impl Fn(f64, f64) -> f64) -> Vec<Member> {
     let member = |(index, station): (usize, &u32)| {
         if *station == NO_STATION || !stations.contains(&(*station as usize)) {
             return None;
         }
-        let station = &located.stations.stations[*station as usize];
-        let radius = located.points.radius[index];
-        let (offset, _) = station.offset(radius, located.points.height[index], located.stations.spacing);
-        Some(Member { azimuth: located.points.azimuth[index], radius, offset, normal: station.normal })
+        let place = &located.stations.stations[*station as usize];
+        let azimuth = located.points.azimuth[index];
+        let radius = located.points.radius[index] - shift(azimuth, place.normal[0]);
+        let (offset, _) = place.offset(radius, located.points.height[index], located.stations.spacing);
+        Some(Member { station: *station as usize, azimuth, radius, offset, normal: place.normal })
     };
     located.member.iter().enumerate().filter_map(member).collect()
 }
