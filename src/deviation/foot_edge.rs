@@ -13,6 +13,8 @@ const WALL_SHARE: f64 = 0.02;
 const STEEPEST: f64 = 0.57;
 /// What that bends the line by, as a share of the way it is followed: a standard uncertainty.
 const SHAPE_U: f64 = 0.01;
+/// Standard uncertainties by which a line over the lower half may differ before the whole one is given up.
+const AGREES: f64 = 1.5;
 /// Neighbouring stations share points: their noise counts as that of a third as many.
 const SHARED: f64 = 3.0;
 /// A foot whose radius is less than this share of its rounding's width is a point.
@@ -37,25 +39,37 @@ pub(super) fn foot_edge(outer: &WallCurve<'_>, ground: &Extreme, lowest: usize) 
     let wall = (lowest..outer.len()).find(|&i| clear(i) && rise(i) > WALL_SHARE * tall)?;
     let first = (lowest..=wall).rev().take_while(|&i| clear(i)).last()?;
     let slope = |i: usize| outer.at(arcs[i]).height_slope;
-    let mut rounding: Vec<usize> = (first..outer.len()).take_while(|&i| clear(i) && slope(i) < STEEPEST).collect();
+    let rounding = (first..outer.len()).take_while(|&i| clear(i) && slope(i) < STEEPEST);
     let spacing = arcs[first] - arcs[first.saturating_sub(1)];
     let root = |i: usize| Root { arc: arcs[i], root: rise(i).sqrt(), u: noise(i) / (2.0 * rise(i).sqrt()) };
-    let roots: Vec<Root> = rounding.drain(..).map(root).collect();
+    let roots: Vec<Root> = rounding.map(root).collect();
     // Sharper than the stations show: the edge lies between the last station on the ground and the first above it.
     let between = FootEdge { arc: arcs[first] - 0.5 * spacing, u_arc: 0.5 * spacing };
-    let edge = match line(&roots) {
-        Some(whole) if whole.arc > arcs[first] - 12.0 * spacing - (arcs[first] - arcs[lowest]) => {
-            let lower = line(&roots[..roots.len().div_ceil(2)]).unwrap_or(whole);
-            let shape = SHAPE_U * (roots[roots.len() - 1].arc - whole.arc);
-            let apart = 0.5 * (whole.arc - lower.arc);
-            FootEdge { arc: whole.arc, u_arc: whole.u_arc.hypot(apart).hypot(shape) }
-        }
-        _ => between,
-    };
+    let edge = begin(&roots).filter(|edge| edge.arc < arcs[first]).unwrap_or(between);
     let edge = FootEdge { arc: edge.arc.max(arcs[0]), ..edge };
     let radius = outer.at(edge.arc).radius;
     let width = outer.at(arcs[wall]).radius - radius;
     (radius > (POINT * width).max(spacing).max(2.0 * edge.u_arc)).then_some(edge)
+}
+
+/// Where the rounding begins: a line through as many roots as it holds for, from the lowest on.
+///
+/// What follows a rounding, a straight flank, rises less and less as the square.
+fn begin(roots: &[Root]) -> Option<FootEdge> {
+    let mut count = roots.len();
+    loop {
+        let whole = line(&roots[..count])?;
+        let Some(lower) = line(&roots[..count.div_ceil(2)]) else {
+            let spacing = roots[1].arc - roots[0].arc;
+            return Some(FootEdge { u_arc: whole.u_arc.hypot(0.5 * spacing), ..whole });
+        };
+        let apart = (whole.arc - lower.arc).abs();
+        if apart <= AGREES * lower.u_arc {
+            let shape = SHAPE_U * (roots[count - 1].arc - whole.arc);
+            return Some(FootEdge { arc: whole.arc, u_arc: whole.u_arc.hypot(0.5 * apart).hypot(shape) });
+        }
+        count = (count * 3).div_ceil(4).min(count - 1);
+    }
 }
 
 /// The root of a rise.

@@ -32,7 +32,8 @@ pub struct WallThickness {
 /// mm.
 ///
 /// # Uncertainty
-/// Of both walls, independent of each other; the mean's taken as wholly correlated along the wall. The least and the
+/// Of both walls, independent of each other; the mean's taken as wholly correlated along the wall, with what
+/// the outermost two heights make of the mean: where a body ends is a convention. The least and the
 /// greatest of many noisy values lie too far out by up to about twice their uncertainty, which is not corrected.
 ///
 /// # Errors
@@ -61,7 +62,10 @@ pub fn wall_thickness(
     enough("heights with both walls", found.len(), 3)?;
     let n = found.len() as f64;
     let mean = found.iter().map(|f| f.0).sum::<f64>() / n;
-    let u_mean = found.iter().map(|f| f.1).sum::<f64>() / n;
+    // Where the body begins and ends is a matter of half a height's step.
+    let ends = found.iter().map(|f| f.0).sum::<f64>() - found[0].0 - found[found.len() - 1].0;
+    let u_ends = if found.len() > 4 { mean - ends / (n - 2.0) } else { 0.0 };
+    let u_mean = (found.iter().map(|f| f.1).sum::<f64>() / n).hypot(u_ends);
     let by_thickness = |a: &&(f64, f64), b: &&(f64, f64)| a.0.total_cmp(&b.0);
     let least = found.iter().min_by(by_thickness).copied().unwrap_or((mean, u_mean));
     let greatest = found.iter().max_by(by_thickness).copied().unwrap_or((mean, u_mean));

@@ -4,6 +4,7 @@ use super::error::{DeviationError, enough};
 use super::input::SectionCentre;
 use super::lobing::{ChiSquareSum, NoiseTerm};
 use super::measured::Measured;
+use crate::quantity::Estimate;
 
 /// Wall unevenness: root mean square over the body of the distance between the centres of outer and inner sections at
 /// equal heights, which is the 1-UPR amplitude of the wall.
@@ -15,8 +16,8 @@ use super::measured::Measured;
 /// mm; both in order of height, body sections only.
 ///
 /// # Uncertainty
-/// The mean square is taken less the noise's, its uncertainty from the sections' own, independent of each other; the
-/// detection limit from a weighted sum of chi-squares.
+/// The mean square is taken less the noise's, its uncertainty from the sections' own, independent of each other, and
+/// from what the outermost heights make of it; the detection limit from a weighted sum of chi-squares.
 ///
 /// # Errors
 /// `TooFew` if fewer than three outer sections lie beside inner ones.
@@ -44,7 +45,14 @@ pub fn wall_unevenness(outer: &[SectionCentre], inner: &[SectionCentre]) -> Resu
         }
     }
     enough("outer sections beside inner ones", terms.len() / 2, 3)?;
-    ChiSquareSum::new(&terms, terms.len() as f64 / 2.0).measured()
+    let found = ChiSquareSum::new(&terms, terms.len() as f64 / 2.0).measured()?;
+    // Where the body begins and ends is a matter of half a height's step.
+    let mean_square =
+        |terms: &[NoiseTerm]| terms.iter().map(|term| term.square).sum::<f64>() / terms.len().max(1) as f64;
+    let within = mean_square(&terms[2..terms.len() - 2]);
+    let u_ends = mean_square(&terms).sqrt() - within.sqrt();
+    let u = found.estimate.standard_uncertainty().hypot(u_ends);
+    Ok(Measured { estimate: Estimate::new(found.estimate.value(), u)?, ..found })
 }
 
 /// Value and variance of x and y of the centres at a height; `None` outside their heights.

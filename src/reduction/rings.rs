@@ -76,20 +76,26 @@ pub(super) fn ring(located: &Located, circle: &Circle, scatter: Scatter, shift: 
     if sectors < SECTORS / 3 {
         return Ring::default();
     }
-    let lobes: Vec<f64> = by_sector(&first, sectors, scatter).iter().map(|sums| sums.solve().map_or(0.0, |(shift, _)| shift[1])).collect();
-    let members = members(located, &stations, |azimuth, normal| eccentric(azimuth, normal) + lobes[sector(azimuth, sectors)]);
+    let lobes: Vec<f64> = by_sector(&first, sectors, scatter)
+        .iter()
+        .map(|sums| sums.solve().map_or(0.0, |(shift, _)| shift[1]))
+        .collect();
+    let members =
+        members(located, &stations, |azimuth, normal| eccentric(azimuth, normal) + lobes[sector(azimuth, sectors)]);
     let sums = by_sector(&members, sectors, scatter);
-    let points = sums.iter().enumerate().filter(|(_, sums)| sums.count >= FEWEST.div_ceil(2)).filter_map(|(sector, sums)| {
-        let (shift, variance) = sums.solve()?;
-        let height = Estimate::new(circle.height + shift[0], scatter.noise * variance.max(0.0).sqrt()).ok()?;
-        let azimuth_rad = ((sector as f64 + 0.5) / sectors as f64 - 0.5) * TAU;
-        Some(CirclePoint { azimuth_rad, radius_mm: sums.radius / sums.count as f64, height })
-    });
+    let points =
+        sums.iter().enumerate().filter(|(_, sums)| sums.count >= FEWEST.div_ceil(2)).filter_map(|(sector, sums)| {
+            let (shift, variance) = sums.solve()?;
+            let height = Estimate::new(circle.height + shift[0], scatter.noise * variance.max(0.0).sqrt()).ok()?;
+            let azimuth_rad = ((sector as f64 + 0.5) / sectors as f64 - 0.5) * TAU;
+            Some(CirclePoint { azimuth_rad, radius_mm: sums.radius / sums.count as f64, height })
+        });
     let points: Vec<CirclePoint> = points.collect();
     if points.len() * 3 < sectors * 2 {
         return Ring::default();
     }
-    let leak = members.iter().map(|member| blend(member.normal[0]) * member.normal[0]).sum::<f64>() / members.len() as f64;
+    let leak =
+        members.iter().map(|member| blend(member.normal[0]) * member.normal[0]).sum::<f64>() / members.len() as f64;
     Ring { points, u_tilt: shift.apart[0].hypot(shift.apart[1]) * leak.abs() / circle.radius }
 }
 
@@ -253,7 +259,8 @@ fn upright_run(located: &Located, circle: &Circle, centre: usize) -> RangeInclus
 /// The stations of the lip: as far down both flanks as the circle's neighbourhood reaches, as many on either side.
 fn lip(located: &Located, circle: &Circle, centre: usize) -> RangeInclusive<usize> {
     let all = &located.stations.stations;
-    let deep = (FLANK_OF_HEIGHT * located.height).max(FLANK_OF_RADIUS * circle.radius).max(2.0 * located.stations.spacing);
+    let deep =
+        (FLANK_OF_HEIGHT * located.height).max(FLANK_OF_RADIUS * circle.radius).max(2.0 * located.stations.spacing);
     let near = |index: &usize| circle.height - all[*index].height <= deep;
     let before = (0..centre).rev().take_while(near).count();
     let after = (centre + 1..all.len()).take_while(near).count();

@@ -1,6 +1,6 @@
 //! What a perfect measurement finds in the whole vessel.
 
-use std::f64::consts::{FRAC_PI_2, TAU};
+use std::f64::consts::{FRAC_1_SQRT_2, FRAC_PI_2, TAU};
 
 use super::{Ripple, VesselPlan, Wall};
 use crate::quantity::Upr;
@@ -28,7 +28,8 @@ pub struct Truth {
     pub body_volume_mm3: f64,
     /// Area of the mean surface of revolution, mm2.
     pub surface_area_mm2: f64,
-    /// Mean distance from the outer meridian along its normal to the inner, over the body, mm.
+    /// Mean distance from the outer meridian along its normal to the inner, over the body, where both face each other within
+    /// 45 degrees, mm.
     pub wall_mean_mm: f64,
     /// Median over the body of RONt about the least-squares circle, outer wall, mm.
     pub roundness_outer_mm: f64,
@@ -51,7 +52,8 @@ pub struct Truth {
     pub coaxiality_inner_mm: f64,
     /// Root mean square of the distance between outer and inner section centres, over the heights of both bodies, mm.
     pub wall_unevenness_mm: f64,
-    /// Twice the distance of the rim circle's centre from the datum axis, mm.
+    /// Twice the distance of the rim's centre from the datum axis, mm: the middle between the centres of the lip's outer and
+    /// inner flank.
     pub concentricity_rim_mm: f64,
     /// Range of the rim's lift about its plane, mm.
     pub flatness_rim_mm: f64,
@@ -115,7 +117,7 @@ impl VesselPlan {
             axis_straightness_outer_mm: 2.0 * greatest(&off_line(&body, &outer)),
             coaxiality_inner_mm: self.coaxiality(&inner_body),
             wall_unevenness_mm: root_mean_square(&apart),
-            concentricity_rim_mm: 2.0 * distance(self.centre_at(meridian.rim_arc()), [0.0, 0.0]),
+            concentricity_rim_mm: self.rim_off_axis(),
             flatness_rim_mm: range(self.rim_lift(), 2),
             perpendicularity_rim_mm: rise(self.rim_lift()),
             flatness_foot_mm: range(self.foot_lift(), 2),
@@ -157,6 +159,12 @@ impl VesselPlan {
         let line = line_through(heights, &centres);
         let ends = [heights.first(), heights.last()].into_iter().flatten();
         2.0 * greatest(&ends.map(|&z| distance(line(z), [0.0, 0.0])).collect::<Vec<_>>())
+    }
+
+    /// Twice the distance from the z axis of the middle between the flanks' centres.
+    fn rim_off_axis(&self) -> f64 {
+        let [outer, inner] = self.meridian().lip_arcs().map(|arc| self.centre_at(arc));
+        distance(outer, [-inner[0], -inner[1]])
     }
 
     fn lobing(&self, body: &[f64], from: u16, to: u16) -> f64 {
@@ -212,7 +220,7 @@ impl VesselPlan {
     }
 }
 
-/// Distance along a ray to the first crossing with a polyline.
+/// Distance along a ray (of unit direction) to the first crossing with a polyline, if they cross at 45 degrees at least.
 fn first_crossing(from: [f64; 2], direction: [f64; 2], line: &[[f64; 2]]) -> Option<f64> {
     line.windows(2)
         .filter_map(|pair| {
@@ -221,9 +229,12 @@ fn first_crossing(from: [f64; 2], direction: [f64; 2], line: &[[f64; 2]]) -> Opt
             let to = [pair[0][0] - from[0], pair[0][1] - from[1]];
             let along = (to[0] * edge[1] - to[1] * edge[0]) / across;
             let share = (to[0] * direction[1] - to[1] * direction[0]) / across;
-            (along > 0.0 && (0.0..=1.0).contains(&share)).then_some(along)
+            let upright = across.abs() / edge[0].hypot(edge[1]);
+            (along > 0.0 && (0.0..=1.0).contains(&share)).then_some((along, upright))
         })
-        .min_by(f64::total_cmp)
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .filter(|(_, upright)| *upright >= FRAC_1_SQRT_2)
+        .map(|(along, _)| along)
 }
 
 /// Where a smooth function is greatest: a grid, then golden-section-like narrowing by thirds.
