@@ -34,6 +34,19 @@ impl Cell {
         let expected = sectors * (1.0 - (1.0 - 1.0 / sectors).powi(self.count.min(10_000) as i32));
         (f64::from(self.sectors.count_ones()) / expected).min(1.0)
     }
+
+    /// The longest run of neighbouring sectors in which nothing was seen.
+    #[must_use]
+    pub fn longest_gap(&self) -> u32 {
+        let mut runs = !self.sectors;
+        let mut longest = 0;
+        // Each round shortens every run by one; a circle of nothing but gap would never end.
+        while runs != 0 && longest < SECTORS {
+            runs &= runs.rotate_left(1);
+            longest += 1;
+        }
+        longest
+    }
 }
 
 /// The occupied cells, two sheets at most per place (the two faces of a thin wall).
@@ -180,6 +193,14 @@ mod tests {
         assert!(Cells::new(&ring(500, 6.28), 0.5).closure() > 0.99);
         let third = Cells::new(&ring(500, 6.28 / 3.0), 0.5).closure();
         assert!((third - 1.0 / 3.0).abs() < 0.05, "{third}");
+    }
+
+    #[test]
+    fn the_longest_gap_runs_over_the_end_of_the_mask() {
+        let cell = Cell { sectors: 0b0000_0000_0000_0011_1100_0000_0000_0000, ..Cell::default() };
+        assert_eq!(cell.longest_gap(), 28);
+        assert_eq!(Cell { sectors: u32::MAX, ..Cell::default() }.longest_gap(), 0);
+        assert_eq!(Cell::default().longest_gap(), SECTORS);
     }
 
     #[test]

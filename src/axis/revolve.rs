@@ -36,6 +36,19 @@ pub struct Step {
     pub parabolas: Vec<Vector3<f64>>,
 }
 
+impl Step {
+    /// No step at all: every patch where it is, and the robust scatter of the points about that. The next step then gives
+    /// no weight to points that lie far from the patches as they are.
+    ///
+    /// `None` if no point belongs to a patch with a say on the axis.
+    #[must_use]
+    pub fn at_rest(points: &HalfPlane, patches: &[Patch], member: &[u32]) -> Option<Self> {
+        let parabolas = vec![Vector3::zeros(); patches.len()];
+        let scale = scale(points, patches, member, &Vector4::zeros(), &parabolas)?;
+        Some(Self { delta: [0.0; 4], cofactor: Matrix4::zeros(), scale, parabolas })
+    }
+}
+
 /// Points are summed in this many shares, whatever the number of threads.
 const SHARES: usize = 16;
 

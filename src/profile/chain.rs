@@ -9,6 +9,10 @@ const LEAST_CLOSURE: f64 = 0.45;
 /// Azimuth sectors a cell must be seen in, of 32: fewer cannot be told from a loose part.
 const LEAST_SECTORS: u32 = 5;
 
+/// Sectors in a row, of 32, that may be empty: a third of the azimuth may be missing and chance may empty some more; a handle
+/// leaves nine tenths empty.
+const LONGEST_GAP: u32 = 22;
+
 /// Steps shorter than this many cells are made along a cell's neighbours, longer ones across a gap in the wall.
 const NEAR: usize = 3;
 const GAP: usize = 14;
@@ -94,7 +98,8 @@ fn nodes(cells: &Cells) -> Vec<Node> {
         .iter()
         .map(|cell| {
             let needed = LEAST_SECTORS.min(cell.count);
-            cell.closure() >= least && cell.sectors.count_ones() >= needed && cell.count >= 3
+            let all_round = cell.sectors.count_ones() >= needed && cell.longest_gap() <= LONGEST_GAP;
+            cell.closure() >= least && all_round && cell.count >= 3
         })
         .collect();
     (0..cells.cells.len()).map(|id| smoothed(cells, &sound, id)).collect()

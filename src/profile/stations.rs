@@ -163,7 +163,8 @@ impl Stations {
         let mut left = u.to_vec();
         for (index, own) in u.iter().enumerate() {
             let Some((fit, cofactor)) = self.weighted_parabola(index, REACH, &weights) else { continue };
-            if fit[0].abs() <= MOST * own {
+            // A station that nothing is known of may be drawn across half a spacing, no further: its neighbours may be few.
+            if fit[0].abs() <= (MOST * own).min(0.5 * self.spacing) {
                 smoothed.shift(index, fit[0]);
                 left[index] = cofactor.sqrt().min(*own);
             }

@@ -36,6 +36,8 @@ pub(super) const SAMPLE: usize = 100_000;
 
 /// Points wanted in a cell of the half-plane, and the cells' side as shares of the extent.
 const PER_CELL: f64 = 40.0;
+/// The same for a bare cloud: nothing but the distance tells its two walls apart, so the cells must be finer than the wall.
+const PER_BARE_CELL: f64 = 12.0;
 const CELL_SHARES: [f64; 2] = [0.004, 0.02];
 
 /// A meridian is about three times as long as its vessel is large, both walls together.
@@ -44,7 +46,9 @@ const MERIDIAN_LENGTHS: f64 = 3.0;
 /// Stations at least and at most, measured points for each, and their distance in cells.
 const FEWEST_STATIONS: usize = 64;
 const MOST_STATIONS: usize = 900;
-const PER_STATION: usize = 40;
+/// On a mesh points on the triangles say more of the meridian's course than the vertices alone.
+const PER_STATION: usize = 16;
+const PER_BARE_STATION: usize = 40;
 const STATION_CELLS: f64 = 0.8;
 
 /// The longest run of the wall must be this share of the extent.
@@ -80,7 +84,8 @@ pub(super) fn place(surface: &Surface, measured: usize, up: Option<Vector3<f64>>
     let fit = estimate_axis(points, normals, up).map_err(axis_error)?;
     let (frame, path, opening, cell) = upright(points, normals, fit.frame, up).map_err(profile_error)?;
     let length: f64 = path.windows(2).map(|p| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1])).sum();
-    let most = (measured / PER_STATION).clamp(FEWEST_STATIONS, MOST_STATIONS);
+    let per_station = if normals.is_empty() { PER_BARE_STATION } else { PER_STATION };
+    let most = (measured / per_station).clamp(FEWEST_STATIONS, MOST_STATIONS);
     let count = ((length / (STATION_CELLS * cell)) as usize).clamp(FEWEST_STATIONS, most);
     let stations = Stations::along(&path, count).ok_or(profile_error(ProfileError::NoOuterWall))?;
     let placement = settle(points, normals, frame, stations, opening).map_err(profile_error)?;
@@ -117,7 +122,8 @@ fn upright(
         - half_plane.height.iter().copied().fold(f64::INFINITY, f64::min);
     let extent = extent.max(tall);
     let [least, most] = CELL_SHARES;
-    let cell = (MERIDIAN_LENGTHS * extent * PER_CELL / points.len() as f64).clamp(least * extent, most * extent);
+    let per_cell = if normals.is_empty() { PER_BARE_CELL } else { PER_CELL };
+    let cell = (MERIDIAN_LENGTHS * extent * per_cell / points.len() as f64).clamp(least * extent, most * extent);
     let mut path = profile::trace(&Cells::new(&half_plane, cell));
     let run: f64 = path.windows(2).map(|p| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1])).sum();
     if run < LEAST_RUN * extent {
@@ -165,7 +171,8 @@ fn settle(
         let outside = walls.foot..walls.rim;
         let is_datum = |index: usize, s: &Station| outside.contains(&index) && heights.contains(&s.height);
         let patches = stations.patches(is_datum);
-        let Some(first) = revolve(&half_plane, &patches, stations.spacing, &member, None) else { break };
+        let Some(rest) = axis::Step::at_rest(&half_plane, &patches, &member) else { break };
+        let Some(first) = revolve(&half_plane, &patches, stations.spacing, &member, Some(&rest)) else { break };
         let Some(step) = revolve(&half_plane, &patches, stations.spacing, &member, Some(&first)) else { break };
         scale = step.scale;
         covariance = step.cofactor * scale * scale;
@@ -209,7 +216,8 @@ pub(super) fn refine(placement: &Placement, located: &Located, walls: &[Wall], l
     let is_datum = |index: usize, s: &Station| outside.contains(&index) && heights.contains(&s.height);
     let patches = located.stations.patches(is_datum);
     let spacing = located.stations.spacing;
-    let step = revolve(&points, &patches, spacing, &located.member, None)
+    let step = axis::Step::at_rest(&points, &patches, &located.member)
+        .and_then(|rest| revolve(&points, &patches, spacing, &located.member, Some(&rest)))
         .and_then(|first| revolve(&points, &patches, spacing, &located.member, Some(&first)));
     let unchanged = || Placement { frame: located.frame, stations: located.stations.clone(), ..placement.clone() };
     let Some(step) = step else { return unchanged() };
