@@ -65,11 +65,14 @@ pub(super) fn extreme(curve: &WallCurve<'_>, column: &[f64], top: usize, sign: f
             _ => drop = (NEXT_DROP * drop).max(least),
         }
     }
+    // Too sharp for its stations: the curve between them is all there is.
     let arc = curve.vertex(column, top, sign);
     let at = curve.at(arc);
-    let spacing = spacing(curve, top);
     let value = if same(column, curve.radii()) { at.radius } else { at.height };
-    Extreme { arc, u_arc: 0.5 * spacing, value, u_value: u }
+    let spacing = spacing(curve, top);
+    let beside = [top.checked_sub(1), Some(top + 1)].into_iter().flatten().filter_map(|i| column.get(i));
+    let fall = beside.map(|next| sign * (column[top] - next)).fold(spacing, f64::min);
+    Extreme { arc, u_arc: 0.5 * spacing, value, u_value: u.hypot(0.25 * fall) }
 }
 
 fn same(a: &[f64], b: &[f64]) -> bool {
@@ -98,12 +101,8 @@ impl Parabola {
     /// Over the unbroken run of stations around `top` that drop by no more than `drop`; `None` with too few.
     fn around(curve: &WallCurve<'_>, column: &[f64], top: usize, sign: f64, drop: f64) -> Option<Self> {
         let within = |i: &usize| sign * (column[top] - column[*i]) <= drop;
-        let mut to = (top..column.len()).take_while(within).last()?;
-        let mut from = (0..=top).rev().take_while(within).last()?;
-        if to - from + 1 < FEWEST {
-            from = top.saturating_sub(FEWEST / 2).min(from);
-            to = (top + FEWEST / 2).min(column.len() - 1).max(to);
-        }
+        let to = (top..column.len()).take_while(within).last()?;
+        let from = (0..=top).rev().take_while(within).last()?;
         if to - from + 1 < FEWEST {
             return None;
         }

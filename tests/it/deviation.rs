@@ -9,7 +9,7 @@ use tornus::{Millimetre, Seed, Upr};
 
 /// Stations per wall: what a scan's meridian has at least.
 const STATIONS: usize = 400;
-const U_MM: f64 = 0.002;
+const U_MM: f64 = 0.0005;
 
 /// Arc lengths, heights, radii and their uncertainties between two arc lengths of a planned meridian.
 fn columns(meridian: &Meridian, from: f64, to: f64) -> [Vec<f64>; 4] {
