@@ -4,6 +4,7 @@ use super::canvas::{Anchor, Canvas, Drawing, Lettering, Point, Stroke};
 use super::error::FigureError;
 use super::palette::{INK, MUTED, PAPER};
 use super::ticks;
+use super::wall;
 
 /// What the drawing shows; radii and heights in mm.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,17 +26,20 @@ const DRAWN_WIDTH: f64 = 420.0;
 const DRAWN_HEIGHT: f64 = 380.0;
 const TOP: f64 = 24.0;
 const FOOTER: f64 = 60.0;
-/// An inner meridian that ends within this share of the greatest radius from the axis reaches the floor's middle.
-const REACHES_AXIS: f64 = 0.08;
+/// How far from the middle the words stand that name the sides.
+const SIDE_WORD: f64 = 180.0;
 
 /// Draws the half-section.
 ///
 /// # Errors
 /// [`FigureError::NotEnough`] without an outer wall of some height and width.
 pub fn half_section(vessel: &HalfSection) -> Result<String, FigureError> {
-    let widest = vessel.outer.iter().map(|(r, _)| *r).fold(0.0, f64::max);
-    let low = vessel.outer.iter().map(|(_, z)| *z).fold(f64::INFINITY, f64::min);
-    let high = vessel.outer.iter().map(|(_, z)| *z).fold(f64::NEG_INFINITY, f64::max);
+    if vessel.outer.len() < 2 {
+        return Err(FigureError::NotEnough { figure: "half-section", needed: "an outer wall" });
+    }
+    let widest = vessel.outer.iter().chain(&vessel.inner).map(|(r, _)| *r).fold(0.0, f64::max);
+    let heights = || vessel.outer.iter().chain(&vessel.inner).map(|(_, z)| *z);
+    let (low, high) = (heights().fold(f64::INFINITY, f64::min), heights().fold(f64::NEG_INFINITY, f64::max));
     if !(widest > 0.0 && high > low) {
         return Err(FigureError::NotEnough { figure: "half-section", needed: "an outer wall" });
     }
@@ -44,16 +48,18 @@ pub fn half_section(vessel: &HalfSection) -> Result<String, FigureError> {
     let at = |side: f64, (r, z): (f64, f64)| (0.5 * WIDTH + side * scale * r, floor - scale * (z - low));
     let mut drawing = Drawing::new(WIDTH, floor + FOOTER);
     drawing.layer(|canvas| {
-        section_side(canvas, vessel, widest, &|p| at(-1.0, p))?;
-        let outside: Vec<Point> = vessel.outer.iter().map(|p| at(1.0, *p)).collect();
-        canvas.line(&outside, Stroke(INK, 1.6))?;
+        section_side(canvas, vessel, &|p| at(-1.0, p))?;
+        meridian(canvas, &vessel.outer, 1.6, &|p| at(1.0, p))?;
         canvas.line(&[at(1.0, (0.0, high)), at(1.0, (0.0, low))], Stroke(INK, 0.8))?;
         if let Some(rim) = vessel.outer.last() {
             let within = vessel.inner.first().unwrap_or(rim);
             canvas.line(&[at(-1.0, (within.0, high)), at(1.0, (rim.0, high))], Stroke(INK, 0.8))?;
         }
         marks(canvas, vessel, &|z| at(1.0, (widest, z)), &|z| at(1.0, (0.0, z)))?;
-        scale_bar(canvas, scale, floor + 26.0)
+        scale_bar(canvas, scale, floor + 26.0)?;
+        let side = Lettering::plain(Anchor::Middle).coloured(MUTED);
+        canvas.text((0.5 * WIDTH - SIDE_WORD, floor + 29.0), "section", side)?;
+        canvas.text((0.5 * WIDTH + SIDE_WORD, floor + 29.0), "outside", side)
     })?;
     Ok(drawing.finish(&vessel.label))
 }
@@ -62,26 +68,28 @@ pub fn half_section(vessel: &HalfSection) -> Result<String, FigureError> {
 fn section_side(
     canvas: &Canvas<'_>,
     vessel: &HalfSection,
-    widest: f64,
     at: &dyn Fn((f64, f64)) -> Point,
 ) -> Result<(), FigureError> {
-    let outer: Vec<Point> = vessel.outer.iter().map(|p| at(*p)).collect();
-    let inner: Vec<Point> = vessel.inner.iter().map(|p| at(*p)).collect();
-    if let Some(end) = vessel.inner.last() {
-        let seen_from = if end.0 <= REACHES_AXIS * widest {
-            0
-        } else {
-            vessel.outer.iter().rposition(|(_, z)| *z < end.1).map_or(0, |last_below| last_below + 1)
-        };
-        // Where the underside was not seen the floor's thickness is unknown: the wall ends above the foot's edge.
-        let edge = vessel.outer.first().map_or(0.0, |(r, _)| *r);
-        let floor_known = edge <= REACHES_AXIS * widest;
-        let seen_to = vessel.inner.iter().position(|(r, _)| !floor_known && *r < edge).unwrap_or(inner.len());
-        let wall: Vec<Point> = outer[seen_from..].iter().chain(&inner[..seen_to]).copied().collect();
-        canvas.fill(&wall, INK)?;
-        canvas.line(&inner, Stroke(INK, 1.2))?;
+    for piece in wall::filled(&vessel.outer, &vessel.inner) {
+        let corners: Vec<Point> = piece.into_iter().map(at).collect();
+        canvas.fill(&corners, INK)?;
     }
-    canvas.line(&outer, Stroke(INK, 1.6))
+    meridian(canvas, &vessel.inner, 1.2, at)?;
+    meridian(canvas, &vessel.outer, 1.6, at)
+}
+
+/// A meridian as a line that leaves out what was not seen.
+fn meridian(
+    canvas: &Canvas<'_>,
+    stations: &[(f64, f64)],
+    width: f64,
+    at: &dyn Fn((f64, f64)) -> Point,
+) -> Result<(), FigureError> {
+    for piece in wall::pieces(stations) {
+        let line: Vec<Point> = piece.into_iter().map(at).collect();
+        canvas.line(&line, Stroke(INK, width))?;
+    }
+    Ok(())
 }
 
 /// The body's range and the section of the roundness plot, beside and across the outside.
@@ -154,19 +162,6 @@ mod tests {
         let wall = svg.split("<polygon").nth(1).and_then(|rest| rest.split("points=").nth(1)).unwrap_or("");
         let points = wall.split('"').nth(1).unwrap_or("").split_whitespace().count();
         assert_eq!(points, 3); // the rim's outer point and two inner: the outer wall below is left out
-        Ok(())
-    }
-
-    #[test]
-    fn floor_is_not_filled_where_the_underside_was_not_seen() -> Result<(), FigureError> {
-        let inner = vec![(45.0, 100.0), (45.0, 5.0), (0.0, 5.0)];
-        let corners = |outer: Vec<(f64, f64)>| -> Result<usize, FigureError> {
-            let svg = half_section(&HalfSection { outer, inner: inner.clone(), ..cylinder() })?;
-            let wall = svg.split("<polygon").nth(1).and_then(|rest| rest.split("points=").nth(1)).unwrap_or("");
-            Ok(wall.split('"').nth(1).unwrap_or("").split_whitespace().count())
-        };
-        assert_eq!(corners(cylinder().outer)?, 6);
-        assert_eq!(corners(vec![(40.0, 0.0), (50.0, 100.0)])?, 4); // two of the outer wall, two of the inner
         Ok(())
     }
 

@@ -1,7 +1,7 @@
 //! Figures: one function per figure, plain numbers in, an SVG text out.
 //!
 //! - [`score_map`]: vessels in the plane of two principal components
-//! - [`half_section`]: the vessel drawn as the trade draws it, section left, outside right
+//! - [`half_section`]: the vessel drawn as the trade draws it, section left, outside right; [`wall`]: how much of it was seen
 //! - [`roundness_plot`]: one section's deviation from its reference circle, magnified
 //! - [`spectrum`]: amplitudes of one section's harmonics
 //! - [`unrolled`]: deviation of one wall from its surface of revolution
@@ -30,5 +30,6 @@ pub mod spectrum;
 pub mod ticks;
 pub mod unrolled;
 pub mod vision;
+pub mod wall;
 
 pub use error::FigureError;

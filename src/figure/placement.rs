@@ -5,8 +5,8 @@ use super::canvas::{Anchor, Point};
 /// A box in pixels: left, top, right, bottom.
 type Bounds = (f64, f64, f64, f64);
 
-/// Mean width of a letter in parts of its size; common practice for sans-serif faces, no source.
-const LETTER_WIDTH: f64 = 0.56;
+/// Mean width of a letter in parts of its size: capitals and figures of a wide sans-serif face; common practice, no source.
+const LETTER_WIDTH: f64 = 0.66;
 
 /// Boxes already taken.
 #[derive(Default)]

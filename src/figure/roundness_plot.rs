@@ -47,6 +47,9 @@ pub fn roundness_plot(plot: &RoundnessPlot) -> Result<(String, f64), FigureError
     let mut drawing = Drawing::new(WIDTH, HEIGHT);
     drawing.layer(|canvas| {
         grid(canvas, per_mm, half_zone)?;
+        let word = format!("magnified {} : 1", ticks::label(magnification));
+        let muted = Lettering::plain(Anchor::Middle).coloured(MUTED);
+        canvas.text((0.5 * WIDTH, 0.5 * HEIGHT + 27.0), &word, muted)?;
         profile(canvas, plot, per_mm)
     })?;
     Ok((drawing.finish(&plot.label), magnification))
@@ -81,9 +84,9 @@ fn grid(canvas: &Canvas<'_>, per_mm: f64, half_zone: f64) -> Result<(), FigureEr
         }
     }
     canvas.circle(centre, CIRCLE, Stroke(MUTED, 1.2))?;
-    canvas.text((centre.0, centre.1 - 9.0), "between circles", Lettering::plain(Anchor::Middle).coloured(MUTED))?;
+    canvas.text((centre.0, centre.1 - 27.0), "between circles", Lettering::plain(Anchor::Middle).coloured(MUTED))?;
     let word = format!("{} mm", ticks::label(step));
-    canvas.text((centre.0, centre.1 + 9.0), &word, Lettering::plain(Anchor::Middle).bold())
+    canvas.text((centre.0, centre.1 - 9.0), &word, Lettering::plain(Anchor::Middle).bold())
 }
 
 fn profile(canvas: &Canvas<'_>, plot: &RoundnessPlot, per_mm: f64) -> Result<(), FigureError> {

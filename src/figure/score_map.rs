@@ -193,7 +193,7 @@ fn draw_points(drawing: &mut Drawing, frame: &Frame, map: &ScoreMap, colours: &[
     })?;
     let mut placement = Placement::default();
     for point in &map.points {
-        placement.take(frame.at(point.x, point.y), MARK);
+        placement.take(frame.at(point.x, point.y), if point.outlier { MARK + 4.0 } else { MARK });
     }
     let limits = (frame.left, frame.top, frame.right, frame.bottom);
     for point in &map.points {

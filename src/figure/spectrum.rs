@@ -70,7 +70,10 @@ fn cutoff(canvas: &Canvas<'_>, frame: &Frame, cutoff: Option<f64>) -> Result<(),
     let Some(upr) = cutoff else { return Ok(()) };
     let top = frame.at(upr, frame.y.to);
     canvas.dashed(&[top, frame.at(upr, frame.y.from)], Stroke(MUTED, 1.0), 5.0)?;
-    canvas.text((top.0 + 5.0, top.1 + 10.0), "cut-off", Lettering::plain(Anchor::Start).coloured(MUTED))
+    // Where the cut-off lies near the end its word stands before it, on what is drawn there least.
+    let (x, anchor) =
+        if top.0 > frame.right - 60.0 { (top.0 - 5.0, Anchor::End) } else { (top.0 + 5.0, Anchor::Start) };
+    canvas.text((x, top.1 + 10.0), "cut-off", Lettering::plain(anchor).coloured(MUTED))
 }
 
 fn levels(canvas: &Canvas<'_>, frame: &Frame, spectrum: &Spectrum) -> Result<(), FigureError> {

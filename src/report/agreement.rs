@@ -4,6 +4,7 @@ use super::cells;
 use super::corpus::Corpus;
 use super::html::{Cell, Heading, table};
 use super::number::{percent, plain};
+use super::words::measure_words;
 
 /// Measures named with a component.
 const MOST_NAMED: usize = 5;
@@ -57,17 +58,18 @@ pub(super) fn precision_components(corpus: &Corpus<'_>) -> String {
             let named: Vec<String> = loadings
                 .iter()
                 .take(MOST_NAMED)
-                .map(|(name, loading)| format!("{} ({})", name.replace('_', " "), plain(*loading, 2)))
+                .map(|(name, loading)| format!("{} ({})", measure_words(name), plain(*loading, 2)))
                 .collect();
             let component = cells::number(source, "component", row).unwrap_or(0.0);
             vec![
                 Cell::words(&format!("PC{component:.0}")),
                 Cell::number(cells::number(source, "explained", row).map(percent), None),
-                Cell::words(&named.join(", ")),
+                Cell::words(&named.join("; ")),
             ]
         })
         .collect();
     let headings = [Heading("Component", false), Heading("Share", true), Heading("Strongest loadings", false)];
-    let caption = "What the components of precision are made of: the measures that weigh most, in logarithms.";
+    let caption =
+        "What the components of precision are made of: the measures whose logarithms weigh most, with their loadings.";
     table(caption, &headings, &rows, false)
 }

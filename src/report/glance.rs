@@ -16,14 +16,16 @@ const LITTLE_SEEN: f64 = 0.7;
 const MUCH_ASIDE: f64 = 0.2;
 
 /// The first part of the report.
-pub(super) fn glance(corpus: &Corpus<'_>) -> String {
+///
+/// `doubtful` are the vessels whose walls contradict each other.
+pub(super) fn glance(corpus: &Corpus<'_>, doubtful: &[&Vessel<'_>]) -> String {
     let mut inner = paragraph(&counts(corpus));
     for space in [SpaceName::Form, SpaceName::Precision] {
         inner.push_str(&groups(corpus, space));
     }
     inner.push_str(&standing_out(corpus));
     inner.push_str("<h3>Look at first</h3>\n");
-    let first = first(corpus);
+    let first: Vec<String> = doubts(doubtful).into_iter().chain(first(corpus)).collect();
     inner.push_str(&if first.is_empty() {
         paragraph("Nothing in the tables asks for attention before the rest.")
     } else {
@@ -51,7 +53,7 @@ fn counts(corpus: &Corpus<'_>) -> String {
         _ => String::new(),
     };
     format!(
-        "<strong>{}</strong> {} measured from {}; of these, {rejected}.{noise}",
+        "<strong>{}</strong> {} measured. Of {}, {rejected}.{noise}",
         count(vessels, "vessel", "vessels"),
         if vessels == 1 { "was" } else { "were" },
         count(rows, "scan", "scans")
@@ -172,13 +174,26 @@ fn standing_out(corpus: &Corpus<'_>) -> String {
     let others = standing.iter().filter(by_form).count();
     let ways =
         [(finer, "made finer than expected"), (coarser, "made coarser than expected"), (others, "of unusual form")];
+    let twice = if finer + coarser + others > standing.len() { "; some on both grounds" } else { "" };
     let ways: Vec<String> = ways.iter().filter(|(n, _)| *n > 0).map(|(n, way)| format!("{n} {way}")).collect();
     paragraph(&format!(
-        "<strong>{} out</strong> from {} peers: {}. <a href=\"#outliers\">Grounds</a>.",
+        "<strong>{} out</strong> from {} peers: {}{twice}. <a href=\"#outliers\">Grounds</a>.",
         count(standing.len(), "vessel stands", "vessels stand"),
         if standing.len() == 1 { "its" } else { "their" },
         ways.join(", ")
     ))
+}
+
+/// The vessels whose walls contradict each other, in a sentence.
+pub(super) fn doubts(doubtful: &[&Vessel<'_>]) -> Option<String> {
+    let links: Vec<String> = doubtful.iter().map(|v| v.link()).collect();
+    (!links.is_empty()).then(|| {
+        format!(
+            "<strong>To be checked:</strong> {}. The inner wall as told apart by the program lies outside the outer one, which no \
+             vessel does; what rests on either wall, an unusual form included, is not to be relied on.",
+            enumerated(&links)
+        )
+    })
 }
 
 /// Vessels and scans that ask for attention, most pressing first.

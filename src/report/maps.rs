@@ -71,7 +71,11 @@ fn add_map(
     };
     let (svg, one_scale) = score_map(&map)?;
     let scale = if one_scale { "Both axes have one scale." } else { "The axes are not to one scale." };
-    let bars = if with_u { "Bars reach two standard uncertainties to each side. " } else { "" };
+    let bars = if with_u {
+        "Bars reach two standard uncertainties to each side; where none is seen, it is shorter than the mark. "
+    } else {
+        ""
+    };
     let forms = if map.forms.is_empty() { "" } else { "The small forms are the mean form moved along an axis. " };
     let what = match space {
         SpaceName::Form => "Vessels near each other have like outlines, size left aside.",
@@ -83,7 +87,7 @@ fn add_map(
         n => format!(" {} no place here, too little being measured.", count(n, "vessel has", "vessels have")),
     };
     let caption = format!(
-        "{what} {forms}{bars}{scale}{missing} Groups differ in colour and shape; ringed points stand out. Point at a vessel for its name; \
+        "{what} {forms}{bars}{scale}{missing} Groups differ in colour and shape; ringed points stand out, named where there is room. Point at a vessel for its name; \
          click, or press Enter, for its part of the report."
     );
     shown.add(file, svg, &caption);

@@ -23,10 +23,12 @@ mod peers;
 mod render;
 mod scans;
 mod section_choice;
+mod seen_angles;
 mod slug;
 mod tables;
 mod vessel_figures;
 mod vessel_section;
+mod words;
 
 pub use error::ReportError;
 pub use facts::ReportFacts;

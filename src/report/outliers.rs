@@ -1,14 +1,19 @@
 //! Who stands out, and on what grounds.
 
 use super::cells;
-use super::corpus::Corpus;
+use super::corpus::{Corpus, Vessel};
+use super::glance::doubts;
 use super::html::{Cell, Heading, left_out, paragraph, part, table};
 use super::number::plain;
 use crate::table::Table;
 
 /// The part on vessels that stand out.
-pub(super) fn outliers(corpus: &Corpus<'_>) -> String {
-    part("outliers", "Vessels that stand out", &inner(corpus))
+///
+/// `doubtful` are the vessels whose walls contradict each other; those that stand out are named again.
+pub(super) fn outliers(corpus: &Corpus<'_>, doubtful: &[&Vessel<'_>]) -> String {
+    let standing: Vec<&Vessel<'_>> = doubtful.iter().copied().filter(|v| v.stands_out).collect();
+    let doubts = doubts(&standing).map_or_else(String::new, |words| paragraph(&words));
+    part("outliers", "Vessels that stand out", &(doubts + &inner(corpus)))
 }
 
 fn inner(corpus: &Corpus<'_>) -> String {

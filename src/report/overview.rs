@@ -43,7 +43,7 @@ pub(super) fn overview(corpus: &Corpus<'_>) -> Result<String, TableError> {
         Heading("Vessel", false),
         Heading("Form group", false),
         Heading("Precision group", false),
-        Heading("Grade (u)", true),
+        Heading("Grade, ISO 286 scale (u)", true),
     ];
     headings.extend(shown.iter().map(|(_, name)| Heading(name, true)));
     headings.push(Heading("Outlier", false));

@@ -29,6 +29,7 @@ struct VesselPart {
     folded: String,
     sheet: (String, String),
     figures: Vec<(String, String)>,
+    walls_contradict: bool,
 }
 
 /// Writes the report, its figures and a sheet per vessel.
@@ -61,14 +62,16 @@ pub fn render(tables: &ReportTables<'_>, facts: &ReportFacts) -> Result<Rendered
         .par_iter()
         .map(|vessel| vessel_part(&corpus, &rows, vessel, facts, drawn_here))
         .collect::<Result<_, _>>()?;
+    let doubtful: Vec<&Vessel<'_>> =
+        corpus.vessels.iter().zip(&parts).filter(|(_, part)| part.walls_contradict).map(|(vessel, _)| vessel).collect();
     let maps = maps::maps(&corpus)?;
     let groups = groups::groups(&corpus)?;
     let title = if facts.title.is_empty() { "Vessels of revolution compared" } else { &facts.title };
     let body = [
-        glance::glance(&corpus),
+        glance::glance(&corpus, &doubtful),
         maps.markup,
         groups.markup,
-        outliers::outliers(&corpus),
+        outliers::outliers(&corpus, &doubtful),
         vessels_part(&overview::overview(&corpus)?, &parts, drawn_here),
         scans::rejected(&corpus),
         scans::repeats(&corpus)?,
@@ -108,12 +111,14 @@ fn vessel_part(
         folded: folded(corpus, vessel, &here),
         sheet: (format!("sheets/{}.html", vessel.slug), sheet),
         figures: files,
+        walls_contradict: figures.is_some_and(|f| f.walls_contradict),
     })
 }
 
 fn vessels_part(overview: &str, parts: &[VesselPart], drawn_here: bool) -> String {
     let words = if drawn_here {
-        "Each vessel\u{2019}s drawings, measures and scans; click a name to unfold it."
+        "Each vessel\u{2019}s drawings, measures and scans; click a name to unfold it. What is unfolded is printed; \
+         each vessel also has a sheet of its own in <code>sheets/</code>."
     } else {
         "The corpus is large: each vessel\u{2019}s drawings and measures are on its own sheet."
     };

@@ -4,9 +4,11 @@ use super::ReportError;
 use super::cells;
 use super::corpus::{Corpus, Reading};
 use super::html::{Cell, Heading, escape, left_out, paragraph, part, table};
-use super::number::{count, plain};
+use super::number::{count, plain, reading_unit};
 use super::overview::reading_cell;
 use super::tables::RowIndex;
+use super::words::{by_list, measure_words};
+use crate::table::{Measure, Table};
 
 /// The part on rejected scans.
 pub(super) fn rejected(corpus: &Corpus<'_>) -> String {
@@ -49,9 +51,6 @@ pub(super) fn repeats(corpus: &Corpus<'_>) -> Result<String, ReportError> {
          scanning, not the vessel, contributes.",
         count(repeated.len(), "vessel was", "vessels were")
     )));
-    if let Some(source) = corpus.tables.get("repeatability") {
-        inner.push_str(&repeatability(source));
-    }
     if let Some(source) = corpus.tables.get("scan_measures") {
         let index = RowIndex::new(Some(source), "scan_id")?;
         let mut rows = Vec::new();
@@ -86,38 +85,61 @@ pub(super) fn repeats(corpus: &Corpus<'_>) -> Result<String, ReportError> {
         ];
         inner.push_str(&table("Repeat scans beside each other", &headings, &rows, true));
     }
+    if let Some(source) = corpus.tables.get("repeatability") {
+        inner.push_str(&repeatability(source));
+    }
     Ok(part("repeats", "Repeat scans", &inner))
 }
 
-fn repeatability(source: &crate::table::Table) -> String {
-    let rows: Vec<Vec<Cell>> = (0..source.rows())
+/// What is known of repeatability, measure by measure; rows that rest on no repeat scan are left out.
+fn repeatability(source: &Table) -> String {
+    let measure = |row: usize| cells::text(source, "measure", row).unwrap_or("");
+    let known = |row: usize, name: &str| cells::number(source, name, row).is_some();
+    let all = |row: usize| cells::text(source, "instrument", row).is_none();
+    let says = |row: &usize| known(*row, "s_repeat") || (all(*row) && known(*row, "s_instrument"));
+    let mut telling: Vec<usize> = (0..source.rows()).filter(says).collect();
+    telling.sort_by(|a, b| by_list(measure(*a), measure(*b)));
+    let rows: Vec<Vec<Cell>> = telling
+        .into_iter()
         .map(|row| {
-            let number = |name: &str, digits| {
-                let value = cells::number(source, name, row);
-                Cell::number(value.map(|v| plain(v, digits)), value)
+            let unit = Measure::named(measure(row)).map_or("", |m| m.unit);
+            let (factor, unit) = reading_unit(unit);
+            let spread = |name: &str| {
+                let value = cells::number(source, name, row).map(|v| factor * v);
+                Cell::number(value.map(|v| plain(v, 2)), value)
             };
             let whole = |name: &str| {
                 let value = cells::number(source, name, row);
                 Cell::number(value.map(|v| format!("{v:.0}")), value)
             };
-            let measure = cells::text(source, "measure", row).unwrap_or("");
             vec![
-                Cell::words(&measure.replace('_', " ")),
-                Cell::words(cells::text(source, "instrument", row).unwrap_or("all")),
-                number("s_repeat", 2),
-                number("s_instrument", 2),
+                Cell::words(&measure_words(measure(row))),
+                Cell::words(unit),
+                Cell::words(cells::text(source, "instrument", row).unwrap_or("all together")),
+                spread("s_repeat"),
+                if all(row) { spread("s_instrument") } else { Cell::number(None, None) },
                 whole("n_vessels"),
                 whole("n_scans"),
             ]
         })
         .collect();
+    if rows.is_empty() {
+        return String::new();
+    }
     let headings = [
         Heading("Measure", false),
+        Heading("Unit", false),
         Heading("Instrument", false),
         Heading("Repeatability s.d.", true),
         Heading("Between instruments s.d.", true),
         Heading("Vessels", true),
         Heading("Scans", true),
     ];
-    table("Repeatability, in the unit of each measure (ISO 5725-2)", &headings, &rows, true)
+    let caption = "Repeatability (ISO 5725-2): the standard deviation of repeat scans by one instrument; between instruments: what \
+                   changing the instrument adds, 0 where nothing beyond repeatability shows. Of one or two vessels it is known \
+                   roughly only.";
+    format!(
+        "<details><summary>Repeatability, measure by measure</summary>\n{}</details>\n",
+        table(caption, &headings, &rows, true)
+    )
 }

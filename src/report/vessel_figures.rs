@@ -5,12 +5,14 @@ use std::f64::consts::TAU;
 use super::ReportError;
 use super::corpus::{Corpus, Vessel};
 use super::section_choice::{OuterSections, outer_sections};
+use super::seen_angles::seen_angles;
 use super::tables::RowIndex;
 use crate::figure::FigureError;
 use crate::figure::half_section::{HalfSection, half_section};
 use crate::figure::roundness_plot::{RoundnessPlot, roundness_plot};
 use crate::figure::spectrum::{Harmonic, Spectrum, spectrum};
 use crate::figure::unrolled::{Unrolled, unrolled};
+use crate::figure::wall::walls_contradict;
 use crate::table::{Table, TableError};
 
 /// Angles of the drawn roundness profile: ten per undulation at 72 UPR, beyond the usual cut-off of 50.
@@ -59,6 +61,8 @@ pub(super) struct Drawn {
 pub(super) struct VesselFigures {
     pub(super) sections: OuterSections,
     pub(super) inner_seen: bool,
+    /// Whether the inner wall was read as lying outside the outer.
+    pub(super) walls_contradict: bool,
     pub(super) profile: Option<Drawn>,
     pub(super) roundness: Option<Drawn>,
     pub(super) spectrum: Option<Drawn>,
@@ -97,7 +101,7 @@ pub(super) fn vessel_figures(
     let maps = unrolled_walls(rows, vessel, scan)?;
     let (outer, inner) = meridians(rows, scan)?;
     let height = sections.chosen.as_ref().map(|s| s.height);
-    let inner_seen = !inner.is_empty();
+    let (inner_seen, contradict) = (!inner.is_empty(), walls_contradict(&outer, &inner));
     let profile = if_enough(half_section(&HalfSection {
         label: format!("Half-section of {}", vessel.id),
         outer,
@@ -122,6 +126,7 @@ pub(super) fn vessel_figures(
         spectrum: spectrum.map(|svg| Drawn { file: file("spectrum"), svg, stated: 0.0 }),
         sections,
         inner_seen,
+        walls_contradict: contradict,
         walls,
     })
 }
@@ -209,7 +214,7 @@ fn section_figures(
         label: format!("Roundness plot of {} at {:.1} mm", vessel.id, section.height),
         radius_mm: section.radius,
         deviation_mm: (0..ANGLES).map(deviation).collect(),
-        seen: seen(outer.map(|(_, map)| map), section.height),
+        seen: seen_angles(outer.map(|(_, map)| map), section, ANGLES),
         detection_limit_mm: section.limit,
     };
     let bars = harmonics.iter().map(|h| Harmonic {
@@ -229,21 +234,6 @@ fn section_figures(
 /// ISO 16610-21, weighting function of the closed profile: exp(-pi (alpha n / n_c)^2) with alpha^2 = ln 2 / pi.
 fn transmission(upr: f64, cutoff_upr: Option<f64>) -> f64 {
     cutoff_upr.map_or(1.0, |cutoff| (-std::f64::consts::LN_2 * (upr / cutoff).powi(2)).exp())
-}
-
-/// Which of the drawn angles were seen and not set aside, from the nearest row of the unrolled wall.
-fn seen(map: Option<&Unrolled>, height: f64) -> Vec<bool> {
-    let Some(map) = map.filter(|m| m.azimuths_rad.len() > 1) else { return vec![true; ANGLES] };
-    let columns = map.azimuths_rad.len();
-    let distance = |row: &usize| (map.heights_mm[*row] - height).abs();
-    let nearest = (0..map.heights_mm.len()).min_by(|a, b| distance(a).total_cmp(&distance(b))).unwrap_or(0);
-    let cell = |index: usize| {
-        let turned = (TAU * index as f64 / ANGLES as f64 - map.azimuths_rad[0]).rem_euclid(TAU);
-        let column = (turned / TAU * columns as f64).round() as usize % columns;
-        let cell = nearest * columns + column;
-        map.deviation_mm[cell].is_some() && !map.set_aside[cell]
-    };
-    (0..ANGLES).map(cell).collect()
 }
 
 /// The unrolled walls of one scan, outer first; a grid that is not whole is left out.

@@ -8,6 +8,7 @@ use super::outliers::grounds;
 use super::peers::peers;
 use super::section_choice::ChosenSection;
 use super::vessel_figures::VesselFigures;
+use super::words::{by_list, measure_words};
 use crate::table::Measure;
 
 /// The inside of one vessel's part: facts, figures, measures, scans.
@@ -83,7 +84,7 @@ fn drawings(corpus: &Corpus<'_>, vessel: &Vessel<'_>, figures: &VesselFigures) -
     }
     if let (Some(drawn), Some(section)) = (&figures.spectrum, &figures.sections.chosen) {
         let caption = format!(
-            "Harmonics of the section at z = {:.1} mm. Blue: above what the scanner's noise alone would show. 1 UPR is the \
+            "Harmonics of the section at z = {:.1} mm. Blue: above what the scanner\u{2019}s noise alone would stay below in 95 % of cases; grey: not. 1 UPR is the \
              section's eccentricity about the datum axis, 2 UPR ovality, 3 UPR three-lobed form.",
             section.height
         );
@@ -91,7 +92,8 @@ fn drawings(corpus: &Corpus<'_>, vessel: &Vessel<'_>, figures: &VesselFigures) -
     }
     for (wall, drawn) in &figures.walls {
         let caption = format!(
-            "The {wall} wall unrolled: deviation from its own mean surface of revolution, outwards positive. The colours end at \
+            "The {wall} wall unrolled, seen from outside with azimuth counter-clockwise from above: deviation along the normal from \
+             the wall\u{2019}s mean surface of revolution about the datum axis, positive away from the axis. The colours end at \
              \u{b1}{} mm.",
             plain(drawn.stated, 1)
         );
@@ -115,11 +117,20 @@ fn profile_caption(corpus: &Corpus<'_>, vessel: &Vessel<'_>, figures: &VesselFig
             .into_iter()
             .filter_map(|(measure, name)| size(measure, name))
             .collect();
-    let wall =
-        if figures.inner_seen { "wall filled as far as both sides were seen" } else { "the inner wall was not seen" };
+    let wall = match (figures.inner_seen, figures.walls_contradict) {
+        (false, _) => "the inner wall was not seen",
+        (true, false) => "wall filled as far as both sides were seen",
+        (true, true) => "not filled",
+    };
+    let doubt = if figures.walls_contradict {
+        " <strong>The inner wall as told apart by the program lies outside the outer one in places, which no vessel does: values \
+         that rest on the inner wall, and on which wall is which, are not to be relied on.</strong>"
+    } else {
+        ""
+    };
     let drawn = vessel.drawn.map_or_else(String::new, |scan| format!(" Drawn from scan {}.", escape(scan)));
     let sizes = if sizes.is_empty() { String::new() } else { format!(" {}.", capitalised(&sizes.join(", "))) };
-    format!("Section (left; {wall}) and outside (right), to the scale of the bar.{sizes}{drawn}")
+    format!("Section (left; {wall}) and outside (right), to the scale of the bar.{sizes}{drawn}{doubt}")
 }
 
 fn capitalised(text: &str) -> String {
@@ -140,7 +151,7 @@ fn roundness_caption(section: &ChosenSection, figures: &VesselFigures, magnifica
     };
     let zone = section.limit.map_or_else(String::new, |limit| {
         format!(
-            " Grey zone: the {} mm peak-to-valley that the scanner's noise alone would show (95 %).",
+            " Grey zone: the {} mm peak-to-valley that the scanner\u{2019}s noise alone would stay below in 95 % of cases.",
             plain(limit, 2)
         )
     });
@@ -155,8 +166,8 @@ fn roundness_caption(section: &ChosenSection, figures: &VesselFigures, magnifica
         _ => String::new(),
     };
     format!(
-        "Roundness of the outer wall at z = {:.1} mm, the body\u{2019}s section of median RONt among {}. Deviations are \
-         magnified {} : 1 over the circle of radius {:.1} mm. {ront}.{zone}{gaps}",
+        "Roundness of the outer wall at z = {:.1} mm, the body\u{2019}s section of median RONt among {}. Deviations, noise \
+         included, are magnified {} : 1 over the circle of radius {:.1} mm. {ront}.{zone}{gaps}",
         section.height,
         figures.sections.measured,
         plain(magnification, 1),
@@ -168,9 +179,11 @@ fn measures(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
     let Some(source) = corpus.tables.get("measures") else {
         return left_out("The tables hold no measures of vessels.");
     };
-    let rows: Vec<Vec<Cell>> = corpus
-        .measures
-        .rows(vessel.id)
+    let mut of_vessel: Vec<usize> = corpus.measures.rows(vessel.id).collect();
+    let named = |row: usize| cells::text(source, "measure", row).unwrap_or("");
+    of_vessel.sort_by(|a, b| by_list(named(*a), named(*b)));
+    let rows: Vec<Vec<Cell>> = of_vessel
+        .into_iter()
         .filter_map(|row| {
             let name = cells::text(source, "measure", row)?;
             let reading = Reading::of(source, row)?;
@@ -206,7 +219,7 @@ fn measure_row(name: &str, reading: &Reading, n_scans: Option<String>) -> Vec<Ce
         _ => (value, Some(u)),
     };
     let meaning = Measure::named(name).map_or("", |m| m.meaning);
-    let label = capitalised(&name.replace('_', " "));
+    let label = capitalised(&measure_words(name));
     vec![
         Cell::markup(format!("{} <small>{}</small>", escape(&label), escape(meaning))),
         Cell::number(Some(value), Some(reading.value)),
