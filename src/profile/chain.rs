@@ -9,6 +9,10 @@ const LEAST_CLOSURE: f64 = 0.45;
 /// Azimuth sectors a cell must be seen in, of 32: fewer cannot be told from a loose part.
 const LEAST_SECTORS: u32 = 5;
 
+/// A cell fit to begin with has this share of the typical closure, and no more sectors in a row empty than a missing third.
+const WHOLE: f64 = 0.8;
+const WHOLE_GAP: u32 = 13;
+
 /// Sectors in a row, of 32, that may be empty: a third of the azimuth may be missing and chance may empty some more; a handle
 /// leaves nine tenths empty.
 const LONGEST_GAP: u32 = 22;
@@ -20,6 +24,9 @@ const GAP: usize = 14;
 /// Least cosine between the way so far and the next step; a gap is crossed only straight on.
 const LEAST_COSINE: f64 = 0.2;
 const LEAST_GAP_COSINE: f64 = 0.75;
+
+/// Cells within this many cells of the way belong to the wall it runs along.
+const BESIDE: f64 = 1.2;
 
 /// The meridian ends where it comes this near to the axis, in cells.
 const AT_AXIS: f64 = 1.5;
@@ -40,6 +47,8 @@ struct Node {
     tangent: [f64; 2],
     normal: [f64; 2],
     sound: bool,
+    /// Seen as far round as the vessel was scanned: fit to begin with.
+    whole: bool,
 }
 
 /// Points (radius, height) along the meridian, mm.
@@ -49,7 +58,7 @@ struct Node {
 #[must_use]
 pub fn trace(cells: &Cells) -> Vec<[f64; 2]> {
     let nodes = nodes(cells);
-    let Some(start) = outermost(&nodes) else { return Vec::new() };
+    let Some(start) = outermost(&nodes, cells.size) else { return Vec::new() };
     let up = onward(&nodes[start]);
     let mut visited = vec![false; nodes.len()];
     visited[start] = true;
@@ -62,13 +71,19 @@ pub fn trace(cells: &Cells) -> Vec<[f64; 2]> {
 }
 
 /// The steepest place near the greatest radius: there the outside is to the right of the way up.
-fn outermost(nodes: &[Node]) -> Option<usize> {
+fn outermost(nodes: &[Node], size: f64) -> Option<usize> {
     /// How near, as a share of the greatest radius.
     const NEAR_WIDEST: f64 = 0.9;
-    let sound = || (0..nodes.len()).filter(|&id| nodes[id].sound);
+    let sound = || (0..nodes.len()).filter(|&id| nodes[id].sound && nodes[id].whole);
     let widest = sound().map(|id| nodes[id].at[0]).fold(0.0, f64::max);
+    // An inner wall has the outer one beyond it at the same height.
+    let beyond = |id: usize, other: usize| {
+        let ([r, z], [other_r, other_z]) = (nodes[id].at, nodes[other].at);
+        (other_z - z).abs() <= size && other_r > r + 1.5 * size
+    };
     sound()
         .filter(|&id| nodes[id].at[0] >= NEAR_WIDEST * widest && nodes[id].normal[0] >= 0.0)
+        .filter(|&id| !sound().any(|other| beyond(id, other)))
         .max_by(|&a, &b| nodes[a].tangent[1].abs().total_cmp(&nodes[b].tangent[1].abs()))
 }
 
@@ -102,7 +117,11 @@ fn nodes(cells: &Cells) -> Vec<Node> {
             cell.closure() >= least && all_round && cell.count >= 3
         })
         .collect();
-    (0..cells.cells.len()).map(|id| smoothed(cells, &sound, id)).collect()
+    let whole = |id: usize| {
+        let cell = &cells.cells[id];
+        cell.closure() >= WHOLE * least / LEAST_CLOSURE && cell.longest_gap() <= WHOLE_GAP
+    };
+    (0..cells.cells.len()).map(|id| Node { whole: whole(id), ..smoothed(cells, &sound, id) }).collect()
 }
 
 /// A cell moved along its normal onto the line through the sound cells of its own sheet around it.
@@ -124,7 +143,7 @@ fn smoothed(cells: &Cells, sound: &[bool], id: usize) -> Node {
     }
     let own = [cell.radius, cell.height];
     if !(weight > 0.0) {
-        return Node { at: own, tangent: [0.0, 1.0], normal: cell.normal, sound: false };
+        return Node { at: own, tangent: [0.0, 1.0], normal: cell.normal, sound: false, whole: false };
     }
     let [r, z] = sums.map(|s| s / weight);
     let (rr, rz, zz) = (squares[0] / weight - r * r, squares[1] / weight - r * z, squares[2] / weight - z * z);
@@ -134,7 +153,7 @@ fn smoothed(cells: &Cells, sound: &[bool], id: usize) -> Node {
     let across = [tangent[1], -tangent[0]];
     let shift = r * across[0] + z * across[1];
     let at = [own[0] + shift * across[0], own[1] + shift * across[1]];
-    Node { at, tangent, normal: cell.normal, sound: sound[id] }
+    Node { at, tangent, normal: cell.normal, sound: sound[id], whole: false }
 }
 
 /// The nodes ahead of `start` in order; `side` is 1 where outward normals lie to the right of the way, -1 to its left.
@@ -158,11 +177,33 @@ fn follow(
         let tangent = nodes[id].tangent;
         let sign = if tangent[0] * step[0] + tangent[1] * step[1] < 0.0 { -1.0 } else { 1.0 };
         way = unit([step[0] + sign * tangent[0], step[1] + sign * tangent[1]]);
-        visited[id] = true;
+        pass(cells, nodes, visited, here, id);
         path.push(id);
         here = id;
         if nodes[id].at[0] < AT_AXIS * cells.size {
             return path;
+        }
+    }
+}
+
+/// Marks what lies beside a step as visited, so that the way back does not run through the same wall.
+fn pass(cells: &Cells, nodes: &[Node], visited: &mut [bool], from: usize, to: usize) {
+    let (a, b) = (nodes[from].at, nodes[to].at);
+    let way = [b[0] - a[0], b[1] - a[1]];
+    let length = way[0].hypot(way[1]);
+    visited[to] = true;
+    if !(length > 0.0) || length > GAP as f64 * cells.size {
+        return;
+    }
+    let reach = (length / cells.size) as usize + 2;
+    for id in cells.near(a[0], a[1], reach).map(|id| id as usize) {
+        let offset = [nodes[id].at[0] - a[0], nodes[id].at[1] - a[1]];
+        let along = (offset[0] * way[0] + offset[1] * way[1]) / length;
+        let across = (offset[0] * way[1] - offset[1] * way[0]).abs() / length;
+        let facing = nodes[id].normal[0] * nodes[to].normal[0] + nodes[id].normal[1] * nodes[to].normal[1];
+        let same_face = facing > 0.3 || nodes[id].normal == [0.0; 2];
+        if (0.0..=length).contains(&along) && across <= BESIDE * cells.size && same_face {
+            visited[id] = true;
         }
     }
 }
