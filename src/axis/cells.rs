@@ -80,8 +80,15 @@ impl Cells {
         let size = size.max(extent / MOST_CELLS);
         let columns = ((high[0] - low[0]) / size) as usize + 1;
         let rows = ((high[1] - low[1]) / size).max(0.0) as usize + 1;
-        let mut cells =
-            Self { size, cells: Vec::new(), member: Vec::new(), low, columns, rows, sheets: vec![[NONE; 2]; columns * rows] };
+        let mut cells = Self {
+            size,
+            cells: Vec::new(),
+            member: Vec::new(),
+            low,
+            columns,
+            rows,
+            sheets: vec![[NONE; 2]; columns * rows],
+        };
         cells.fill(points);
         cells
     }
@@ -181,17 +188,19 @@ fn sector(azimuth: f64) -> u32 {
 
 #[cfg(test)]
 mod tests {
+    use std::f64::consts::{PI, TAU};
+
     use super::*;
 
     fn ring(points: usize, sweep: f64) -> HalfPlane {
-        let azimuth: Vec<f64> = (0..points).map(|i| -3.14 + sweep * i as f64 / points as f64).collect();
+        let azimuth: Vec<f64> = (0..points).map(|i| -PI + sweep * i as f64 / points as f64).collect();
         HalfPlane { radius: vec![10.0; points], height: vec![1.0; points], azimuth, normal: Vec::new() }
     }
 
     #[test]
     fn a_whole_ring_closes_and_a_sector_does_not() {
-        assert!(Cells::new(&ring(500, 6.28), 0.5).closure() > 0.99);
-        let third = Cells::new(&ring(500, 6.28 / 3.0), 0.5).closure();
+        assert!(Cells::new(&ring(500, TAU), 0.5).closure() > 0.99);
+        let third = Cells::new(&ring(500, TAU / 3.0), 0.5).closure();
         assert!((third - 1.0 / 3.0).abs() < 0.05, "{third}");
     }
 
@@ -205,7 +214,7 @@ mod tests {
 
     #[test]
     fn the_faces_of_a_thin_wall_are_two_sheets() {
-        let mut points = ring(100, 6.28);
+        let mut points = ring(100, TAU);
         points.normal = (0..100).map(|i| if i % 2 == 0 { [1.0, 0.0] } else { [-1.0, 0.0] }).collect();
         let cells = Cells::new(&points, 0.5);
         assert_eq!(cells.cells.len(), 2);

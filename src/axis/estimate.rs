@@ -68,7 +68,7 @@ pub fn estimate_axis(
     }
     let (few, few_normals) = sample(points, normals, CHOICE_SAMPLE);
     let extent = extent(&few);
-    if !(extent > 0.0) {
+    if extent.is_nan() || extent <= 0.0 {
         return Err(AxisError::Flat);
     }
     let sizes = COARSE_TO_FINE.map(|share| share * extent);
@@ -89,7 +89,8 @@ pub fn estimate_axis(
         return Err(AxisError::NotRevolved { closure: best.closure, needed: LEAST_CLOSURE });
     }
     let (many, many_normals) = sample(points, normals, REFINE_SAMPLE);
-    let (frame, step) = refine(&many, &many_normals, best.frame, &FINEST.map(|share| share * extent)).ok_or(AxisError::Flat)?;
+    let (frame, step) =
+        refine(&many, &many_normals, best.frame, &FINEST.map(|share| share * extent)).ok_or(AxisError::Flat)?;
     Ok(AxisFit { frame, closure: best.closure, scale_mm: step.scale })
 }
 
@@ -127,12 +128,7 @@ fn candidates(points: &[Point3<f64>], normals: &[Vector3<f32>], hint: Option<Vec
 }
 
 /// The frame after Gauss-Newton steps with cells of each size, and the last step.
-fn refine(
-    points: &[Point3<f64>],
-    normals: &[Vector3<f32>],
-    mut frame: Frame,
-    sizes: &[f64],
-) -> Option<(Frame, Step)> {
+fn refine(points: &[Point3<f64>], normals: &[Vector3<f32>], mut frame: Frame, sizes: &[f64]) -> Option<(Frame, Step)> {
     let mut last = None;
     for &size in sizes {
         for _ in 0..STEPS {
@@ -162,7 +158,8 @@ fn patches(cells: &Cells) -> Vec<Patch> {
         .cells
         .iter()
         .map(|cell| {
-            let normal = if cell.normal == [0.0; 2] { across(cells, cell.radius, cell.height) } else { cell.normal };
+            let bare = cell.normal[0].abs() + cell.normal[1].abs() <= 0.0;
+            let normal = if bare { across(cells, cell.radius, cell.height) } else { cell.normal };
             Patch { radius: cell.radius, height: cell.height, normal, datum: true }
         })
         .collect()

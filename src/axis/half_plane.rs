@@ -41,14 +41,13 @@ impl HalfPlane {
             });
         if !normals.is_empty() {
             let rotation = rotation.cast::<f32>();
-            (normals, azimuth.as_slice(), normal.as_mut_slice())
-                .into_par_iter()
-                .with_min_len(4096)
-                .for_each(|(vector, azimuth, normal)| {
+            (normals, azimuth.as_slice(), normal.as_mut_slice()).into_par_iter().with_min_len(4096).for_each(
+                |(vector, azimuth, normal)| {
                     let local = rotation * vector;
                     let (sin, cos) = (*azimuth as f32).sin_cos();
                     *normal = [local.x * cos + local.y * sin, local.z];
-                });
+                },
+            );
         }
         half_plane
     }

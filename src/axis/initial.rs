@@ -36,13 +36,11 @@ pub fn line_complex_axis(points: &[Oriented]) -> Option<(Point3<f64>, Vector3<f6
     let count = points.len() as f64;
     let centre = points.iter().map(|p| p.position.coords).sum::<Vector3<f64>>() / count;
     let scale = (points.iter().map(|p| (p.position.coords - centre).norm_squared()).sum::<f64>() / count).sqrt();
-    if !(scale > 0.0) {
+    if scale.is_nan() || scale <= 0.0 {
         return None;
     }
-    let lines: Vec<[Vector3<f64>; 2]> = points
-        .iter()
-        .map(|p| [((p.position.coords - centre) / scale).cross(&p.normal), p.normal])
-        .collect();
+    let lines: Vec<[Vector3<f64>; 2]> =
+        points.iter().map(|p| [((p.position.coords - centre) / scale).cross(&p.normal), p.normal]).collect();
     let mut weights = vec![1.0; lines.len()];
     let mut best = None;
     for _ in 0..REWEIGHTINGS {

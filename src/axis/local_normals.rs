@@ -67,7 +67,8 @@ impl Boxes {
         let extent = high - low;
         // A surface fills about n^(2/3) of n boxes: the side that gives a surface PER_BOX points a box.
         let area = extent.x * extent.y + extent.y * extent.z + extent.z * extent.x;
-        let size = (2.0 * area * PER_BOX / points.len() as f64).sqrt().max(extent.amax() / 250.0).max(f64::MIN_POSITIVE);
+        let size =
+            (2.0 * area * PER_BOX / points.len() as f64).sqrt().max(extent.amax() / 250.0).max(f64::MIN_POSITIVE);
         let counts = [extent.x, extent.y, extent.z].map(|e| (e / size) as usize + 1);
         let mut boxes = Self { low, size, counts, starts: Vec::new(), order: vec![0; points.len()] };
         let mut starts = vec![0_u32; counts.iter().product::<usize>() + 1];
@@ -103,7 +104,8 @@ impl Boxes {
         let mut found = Vec::new();
         for reach in 1..=8 {
             found.clear();
-            let range = |axis: usize| place[axis].saturating_sub(reach)..(place[axis] + reach + 1).min(self.counts[axis]);
+            let range =
+                |axis: usize| place[axis].saturating_sub(reach)..(place[axis] + reach + 1).min(self.counts[axis]);
             for z in range(2) {
                 for y in range(1) {
                     for x in range(0) {

@@ -175,7 +175,9 @@ pub fn revolve(
     let parabolas: Vec<Vector3<f64>> = total
         .iter()
         .zip(&inverses)
-        .map(|(sum, inverse)| inverse.map_or_else(Vector3::zeros, |inverse| inverse * (sum.against - sum.cross * delta)))
+        .map(|(sum, inverse)| {
+            inverse.map_or_else(Vector3::zeros, |inverse| inverse * (sum.against - sum.cross * delta))
+        })
         .collect();
     let scale = scale(points, patches, member, &delta, &parabolas)?;
     Some(Step { delta: delta.into(), cofactor, scale, parabolas })
@@ -186,9 +188,10 @@ fn parabola_inverse(sums: &Sums, half: f64) -> Option<Matrix3<f64>> {
     let p = &sums.powers;
     let (slope, bend) = (RIDGE * p[0] * half.powi(2), RIDGE * p[0] * half.powi(4));
     let full = Matrix3::new(p[0], p[1], p[2], p[1], p[2] + slope, p[3], p[2], p[3], p[4] + bend);
-    full.cholesky().map(|c| c.inverse()).filter(|inverse| inverse.iter().all(|v| v.is_finite())).or_else(|| {
-        (p[0] > 0.0).then(|| Matrix3::from_diagonal(&Vector3::new(1.0 / p[0], 0.0, 0.0)))
-    })
+    full.cholesky()
+        .map(|c| c.inverse())
+        .filter(|inverse| inverse.iter().all(|v| v.is_finite()))
+        .or_else(|| (p[0] > 0.0).then(|| Matrix3::from_diagonal(&Vector3::new(1.0 / p[0], 0.0, 0.0))))
 }
 
 /// Robust standard deviation of what is left after the step.

@@ -115,9 +115,9 @@ impl Parabola {
             let x = (curve.arcs()[i] - origin) / scale;
             Vector3::new(1.0, x, x * x)
         };
-        for i in from..=to {
+        for (i, value) in column.iter().enumerate().take(to + 1).skip(from) {
             normal += weight(i) * basis(i) * basis(i).transpose();
-            right += weight(i) * column[i] * basis(i);
+            right += weight(i) * *value * basis(i);
         }
         let inverse = normal.try_inverse()?;
         let fit = inverse * right;

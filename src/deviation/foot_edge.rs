@@ -97,7 +97,7 @@ fn line(roots: &[Root]) -> Option<FootEdge> {
         sy += weight * (root.arc - s) * (root.root - y);
     }
     let slope = sy / ss;
-    if !(slope > 0.0) {
+    if slope.is_nan() || slope <= 0.0 {
         return None;
     }
     let arc = s - y / slope;

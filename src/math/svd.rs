@@ -49,7 +49,11 @@ pub fn thin_svd(a: ArrayView2<'_, f64>) -> Option<ThinSvd> {
         return None;
     }
     if rows == 0 || columns == 0 {
-        return Some(ThinSvd { u: Array2::zeros((rows, 0)), singular: Array1::zeros(0), vt: Array2::zeros((0, columns)) });
+        return Some(ThinSvd {
+            u: Array2::zeros((rows, 0)),
+            singular: Array1::zeros(0),
+            vt: Array2::zeros((0, columns)),
+        });
     }
     let matrix = to_nalgebra(a);
     if rows > 2 * columns {

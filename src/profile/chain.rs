@@ -1,6 +1,6 @@
 //! The cells of the half-plane in the order in which the meridian runs through them.
 
-use crate::axis::Cells;
+use crate::axis::{Cell, Cells};
 
 /// A cell that is seen over less than this share of the typical closure is a handle, a spout or a loose part (project;
 /// a handle covers a tenth of the azimuth, a wall with a third missing still two thirds).
@@ -90,7 +90,7 @@ fn outermost(nodes: &[Node], size: f64) -> Option<usize> {
 /// The way that has the outside to its right: by the points' normals, or up the outermost wall.
 fn onward(node: &Node) -> [f64; 2] {
     let [r, z] = node.normal;
-    if node.normal != [0.0; 2] {
+    if known(node.normal) {
         return [-z, r];
     }
     if node.tangent[1] >= 0.0 { node.tangent } else { node.tangent.map(|c| -c) }
@@ -98,7 +98,7 @@ fn onward(node: &Node) -> [f64; 2] {
 
 /// Typical closure: the median over the cells with points enough to tell.
 fn typical_closure(cells: &Cells) -> f64 {
-    let mut closures: Vec<f64> = cells.cells.iter().filter(|c| c.count >= 8).map(super::super::axis::Cell::closure).collect();
+    let mut closures: Vec<f64> = cells.cells.iter().filter(|c| c.count >= 8).map(Cell::closure).collect();
     if closures.is_empty() {
         return 1.0;
     }
@@ -131,7 +131,7 @@ fn smoothed(cells: &Cells, sound: &[bool], id: usize) -> Node {
     for near in cells.near(cell.radius, cell.height, 2) {
         let other = &cells.cells[near as usize];
         let facing = cell.normal[0] * other.normal[0] + cell.normal[1] * other.normal[1];
-        let known = cell.normal != [0.0; 2] && other.normal != [0.0; 2];
+        let known = known(cell.normal) && known(other.normal);
         if !sound[near as usize] || (known && facing < 0.5) {
             continue;
         }
@@ -142,14 +142,14 @@ fn smoothed(cells: &Cells, sound: &[bool], id: usize) -> Node {
         squares = [squares[0] + w * r * r, squares[1] + w * r * z, squares[2] + w * z * z];
     }
     let own = [cell.radius, cell.height];
-    if !(weight > 0.0) {
+    if weight <= 0.0 {
         return Node { at: own, tangent: [0.0, 1.0], normal: cell.normal, sound: false, whole: false };
     }
     let [r, z] = sums.map(|s| s / weight);
     let (rr, rz, zz) = (squares[0] / weight - r * r, squares[1] / weight - r * z, squares[2] / weight - z * z);
     let along = 0.5 * (2.0 * rz).atan2(rr - zz);
     // The points' own normals know the tangent better than the cells' spread does.
-    let tangent = if cell.normal == [0.0; 2] { [along.cos(), along.sin()] } else { [-cell.normal[1], cell.normal[0]] };
+    let tangent = if known(cell.normal) { [-cell.normal[1], cell.normal[0]] } else { [along.cos(), along.sin()] };
     let across = [tangent[1], -tangent[0]];
     let shift = r * across[0] + z * across[1];
     let at = [own[0] + shift * across[0], own[1] + shift * across[1]];
@@ -192,7 +192,7 @@ fn pass(cells: &Cells, nodes: &[Node], visited: &mut [bool], from: usize, to: us
     let way = [b[0] - a[0], b[1] - a[1]];
     let length = way[0].hypot(way[1]);
     visited[to] = true;
-    if !(length > 0.0) || length > GAP as f64 * cells.size {
+    if length <= 0.0 || length > GAP as f64 * cells.size {
         return;
     }
     let reach = (length / cells.size) as usize + 2;
@@ -201,7 +201,7 @@ fn pass(cells: &Cells, nodes: &[Node], visited: &mut [bool], from: usize, to: us
         let along = (offset[0] * way[0] + offset[1] * way[1]) / length;
         let across = (offset[0] * way[1] - offset[1] * way[0]).abs() / length;
         let facing = nodes[id].normal[0] * nodes[to].normal[0] + nodes[id].normal[1] * nodes[to].normal[1];
-        let same_face = facing > 0.3 || nodes[id].normal == [0.0; 2];
+        let same_face = facing > 0.3 || !known(nodes[id].normal);
         if (0.0..=length).contains(&along) && across <= BESIDE * cells.size && same_face {
             visited[id] = true;
         }
@@ -235,7 +235,7 @@ fn next(
         let cosine = step[0] * way[0] + step[1] * way[1];
         // The outward normal lies to the right of the way: (z, -r) of the step.
         let facing = side * (node.normal[0] * step[1] - node.normal[1] * step[0]);
-        if cosine < least_cosine || (node.normal != [0.0; 2] && facing < -0.1) {
+        if cosine < least_cosine || (known(node.normal) && facing < -0.1) {
             continue;
         }
         let cost = length * (1.0 + 1.5 * (1.0 - cosine));
@@ -263,11 +263,16 @@ fn turn(
         // Material lies to the left of the way: (-z, r) of it.
         let into = side * (offset[1] * way[0] - offset[0] * way[1]);
         let along = -side * node.normal[1] * way[0] + side * node.normal[0] * way[1];
-        node.sound && !visited[*id] && into >= 0.0 && (node.normal == [0.0; 2] || along < 0.0)
+        node.sound && !visited[*id] && into >= 0.0 && (!known(node.normal) || along < 0.0)
     };
     let ids = cells.near(from.at[0], from.at[1], TURN).map(|id| id as usize);
     let id = ids.filter(back).min_by(|&a, &b| distance(a).total_cmp(&distance(b)))?;
     Some((id, way.map(|c| -c)))
+}
+
+/// Whether a cell has a normal: a bare cloud's cells have none.
+fn known([r, z]: [f64; 2]) -> bool {
+    r.abs() + z.abs() > 0.0
 }
 
 fn unit([r, z]: [f64; 2]) -> [f64; 2] {

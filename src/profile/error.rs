@@ -5,7 +5,9 @@
 #[non_exhaustive]
 pub enum ProfileError {
     /// The closed cells do not run on in a curve.
-    #[error("no continuous meridian: the longest run of the wall is {found_mm:.1} mm, at least {needed_mm:.1} mm needed")]
+    #[error(
+        "no continuous meridian: the longest run of the wall is {found_mm:.1} mm, at least {needed_mm:.1} mm needed"
+    )]
     Broken {
         /// Length of the longest run, mm.
         found_mm: f64,

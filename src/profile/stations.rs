@@ -64,7 +64,7 @@ impl Stations {
     pub fn along(path: &[[f64; 2]], count: usize) -> Option<Self> {
         let arcs = arcs(path);
         let length = *arcs.last()?;
-        if !(length > 0.0) || count < 2 {
+        if length.is_nan() || length <= 0.0 || count < 2 {
             return None;
         }
         let spacing = length / (count - 1) as f64;

@@ -98,9 +98,6 @@ impl FromStr for LengthUnit {
 
     fn from_str(text: &str) -> Result<Self, UnknownUnit> {
         let wanted = text.trim();
-        Self::ALL
-            .into_iter()
-            .find(|unit| unit.symbol() == wanted)
-            .ok_or_else(|| UnknownUnit { found: text.to_owned() })
+        Self::ALL.into_iter().find(|unit| unit.symbol() == wanted).ok_or_else(|| UnknownUnit { found: text.to_owned() })
     }
 }

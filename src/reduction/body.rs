@@ -69,9 +69,7 @@ impl Body {
 
     /// Standard deviation of a point along the normal: median over the outer body's sections.
     pub(super) fn noise(&self, walls: &[Wall]) -> Estimate {
-        let of = |index: &usize| {
-            Some(walls[0].fits[*index].as_ref()?.noise * walls[0].meridian[*index]?.steepness)
-        };
+        let of = |index: &usize| Some(walls[0].fits[*index].as_ref()?.noise * walls[0].meridian[*index]?.steepness);
         let mut noises: Vec<f64> = self.outer().iter().filter_map(of).collect();
         let Some((median, spread)) = robust::mad(&mut noises) else { return Estimate::exact_zero() };
         // 1.2533 is the square root of pi / 2: spread of a median against that of a mean.

@@ -85,9 +85,7 @@ impl CentreLine {
         let offset = place + 2.0 * height * cross + height * height * slope;
         let both = cross + height * slope;
         // x goes with the tilt about y, y with minus the tilt about x.
-        Matrix4::new(
-            offset, 0.0, 0.0, both, 0.0, offset, -both, 0.0, 0.0, -both, slope, 0.0, both, 0.0, 0.0, slope,
-        )
+        Matrix4::new(offset, 0.0, 0.0, both, 0.0, offset, -both, 0.0, 0.0, -both, slope, 0.0, both, 0.0, 0.0, slope)
     }
 }
 

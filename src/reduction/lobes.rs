@@ -35,7 +35,12 @@ pub(super) fn radius_without_lobes(located: &Located, walls: &[Wall], centres: C
             let station = located.member[index] as usize;
             let Some(wall) = walls.iter().position(|wall| wall.stations.contains(&station)) else { return radius };
             let Some(table) = &tables[wall] else { return radius };
-            radius - evaluate(table, (height - walls[wall].heights.low) / walls[wall].heights.step - 0.5, located.points.azimuth[index])
+            radius
+                - evaluate(
+                    table,
+                    (height - walls[wall].heights.low) / walls[wall].heights.step - 0.5,
+                    located.points.azimuth[index],
+                )
         })
         .collect()
 }
@@ -59,7 +64,8 @@ fn table(wall: &Wall, with_centre: bool) -> Option<Vec<Lobes>> {
             Some((index, lobes))
         })
         .collect();
-    let nearest = |index: usize| measured.iter().min_by_key(|(other, _)| other.abs_diff(index)).map(|(_, lobes)| *lobes);
+    let nearest =
+        |index: usize| measured.iter().min_by_key(|(other, _)| other.abs_diff(index)).map(|(_, lobes)| *lobes);
     (0..wall.heights.count).map(nearest).collect()
 }
 

@@ -46,7 +46,18 @@ pub(super) fn locate(surface: &Surface, placement: &Placement) -> Result<Located
     let walls = Walls::new(&stations).map_err(|e| rejection(e.to_string()))?;
     let height = highest(&stations, &walls);
     let u_offset = vec![0.0; stations.stations.len()];
-    Ok(Located { frame, points, member, stations, walls, scale: placement.scale, counts, u_offset, height, reach: placement.reach })
+    Ok(Located {
+        frame,
+        points,
+        member,
+        stations,
+        walls,
+        scale: placement.scale,
+        counts,
+        u_offset,
+        height,
+        reach: placement.reach,
+    })
 }
 
 impl Located {
@@ -81,10 +92,12 @@ fn least(stations: &Stations, range: Range<usize>, of: impl Fn(f64) -> f64) -> f
     let heights: Vec<f64> = stations.stations[range].iter().map(|station| of(station.height)).collect();
     let Some(lowest) = (0..heights.len()).min_by(|&a, &b| heights[a].total_cmp(&heights[b])) else { return 0.0 };
     // A foot's edge is no part of its ground: stations that rise faster than a wall leaning by half are left out.
-    let flat = |index: &usize| heights[*index] - heights[lowest] <= 0.25 * stations.spacing * index.abs_diff(lowest) as f64;
+    let flat =
+        |index: &usize| heights[*index] - heights[lowest] <= 0.25 * stations.spacing * index.abs_diff(lowest) as f64;
     let after = (lowest + 1..heights.len().min(lowest + END_STATIONS + 1)).take_while(flat);
     let before = (lowest.saturating_sub(END_STATIONS)..lowest).rev().take_while(flat);
-    let near: Vec<(f64, f64)> = before.chain(after).chain([lowest]).map(|i| (i as f64 - lowest as f64, heights[i])).collect();
+    let near: Vec<(f64, f64)> =
+        before.chain(after).chain([lowest]).map(|i| (i as f64 - lowest as f64, heights[i])).collect();
     vertex(&near).unwrap_or(heights[lowest])
 }
 
@@ -113,7 +126,10 @@ mod tests {
     #[test]
     fn the_lowest_point_lies_between_stations() {
         // A circle of radius 10 about (30, 10): the lowest point is at height 0.
-        let arc: Vec<[f64; 2]> = (0..200).map(|i| 3.2 + 3.0 * f64::from(i) / 200.0).map(|a: f64| [30.0 + 10.0 * a.cos(), 10.0 + 10.0 * a.sin()]).collect();
+        let arc: Vec<[f64; 2]> = (0..200)
+            .map(|i| 3.2 + 3.0 * f64::from(i) / 200.0)
+            .map(|a: f64| [30.0 + 10.0 * a.cos(), 10.0 + 10.0 * a.sin()])
+            .collect();
         let stations = Stations::along(&arc, 40).unwrap();
         assert!(least(&stations, 0..40, |h| h).abs() < 2e-3);
     }

@@ -8,7 +8,9 @@ use super::meridian::meridian;
 use super::record::{MeasureRow, Meridian, SectionRow, WallSide};
 use super::rings::{Circle, End, Ring, Scatter, Shift, rim_centre, ring};
 use super::wall::Wall;
-use crate::deviation::{self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCentre, SectionHarmonics, WallCurve};
+use crate::deviation::{
+    self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCentre, SectionHarmonics, WallCurve,
+};
 use crate::math::gaussian_filter::transmission;
 use crate::quantity::Seed;
 
@@ -120,7 +122,9 @@ fn volumes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner]: [&WallC
     /// The floor is seen where the inner wall comes this near to the axis, as a share of the greatest radius.
     const AT_AXIS: f64 = 0.15;
     let widest = curves[0].columns[2].iter().copied().fold(0.0, f64::max);
-    let reaches = |curve: &Curve, radius: Option<&f64>| radius.is_some_and(|r| *r < AT_AXIS * widest) && !curve.columns[2].is_empty();
+    let reaches = |curve: &Curve, radius: Option<&f64>| {
+        radius.is_some_and(|r| *r < AT_AXIS * widest) && !curve.columns[2].is_empty()
+    };
     let floor_seen = reaches(curves[1], curves[1].columns[2].last());
     let base_seen = reaches(curves[0], curves[0].columns[2].first());
     if floor_seen {
@@ -132,7 +136,8 @@ fn volumes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner]: [&WallC
             ledger.enter("surface_area", deviation::surface_area(outer, inner));
         }
     }
-    let heights: Vec<f64> = findings.walls.first().map(|(_, rows, _)| body(rows).map(|row| row.height_mm).collect()).unwrap_or_default();
+    let heights: Vec<f64> =
+        findings.walls.first().map(|(_, rows, _)| body(rows).map(|row| row.height_mm).collect()).unwrap_or_default();
     let heights: Vec<f64> = heights.into_iter().filter(|height| findings.body.contains(height)).collect();
     if let Ok(wall) = deviation::wall_thickness(outer, inner, &heights) {
         ledger.enter("wall_mean", Ok(wall.mean));
@@ -158,9 +163,13 @@ fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
     let Some((wall, rows, _)) = findings.walls.first() else { return };
     let coefficients = Coefficients::of(wall, rows);
     let sections = coefficients.sections();
-    for (name, band) in
-        [("lobing_2", 2..=2), ("lobing_3", 3..=3), ("lobing_4_15", 4..=15), ("lobing_16_50", 16..=50), ("lobing_51_150", 51..=150)]
-    {
+    for (name, band) in [
+        ("lobing_2", 2..=2),
+        ("lobing_3", 3..=3),
+        ("lobing_4_15", 4..=15),
+        ("lobing_16_50", 16..=50),
+        ("lobing_51_150", 51..=150),
+    ] {
         ledger.enter(name, deviation::lobing_band(&sections, band));
     }
 }
@@ -225,7 +234,10 @@ fn runout(ledger: &mut Ledger, findings: &Findings<'_>) {
             let values = fit.harmonics.on_grid(ROW_ANGLES, filter);
             let factors = fit.harmonics.cos_factor.iter().enumerate();
             let variance: f64 = factors.map(|(index, factor)| factor * filter(index + 1).powi(2)).sum();
-            Some((values.into_iter().map(|value| Some(value - fit.harmonics.mean)).collect(), fit.noise * variance.sqrt()))
+            Some((
+                values.into_iter().map(|value| Some(value - fit.harmonics.mean)).collect(),
+                fit.noise * variance.sqrt(),
+            ))
         })
         .collect();
     let independent = 2 * usize::from(cutoff) + 1;

@@ -23,7 +23,8 @@ mod wall;
 pub use error::{Rejection, Step};
 pub use params::{Declared, ParamError, ReductionParams, Up};
 pub use record::{
-    HarmonicRow, MeasureRow, Meridian, Reduction, SectionRow, StationRow, UnrolledMap, UpSource, WallReduction, WallSide,
+    HarmonicRow, MeasureRow, Meridian, Reduction, SectionRow, StationRow, UnrolledMap, UpSource, WallReduction,
+    WallSide,
 };
 
 use body::Body;
@@ -62,12 +63,7 @@ const COARSE_HIGHEST: usize = 15;
 ///
 /// # Errors
 /// [`Rejection`]: absurd size, no axis of revolution, no continuous meridian, sections far from round.
-pub fn reduce(
-    scan: &Scan,
-    params: &ReductionParams,
-    declared: &Declared,
-    seed: Seed,
-) -> Result<Reduction, Rejection> {
+pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: Seed) -> Result<Reduction, Rejection> {
     let surface = Surface::of(scan)?;
     let up = declared.up.map(Up::direction);
     let sample = surface.dense(scan.triangles()).without_loose().sample(placement::SAMPLE);
@@ -167,7 +163,9 @@ fn notes(
 ) -> Vec<String> {
     let mut notes = Vec::new();
     if placement.opening == Opening::Assumed {
-        notes.push("which end is up is assumed: the scan shows no opening and the catalogue declares nothing".to_owned());
+        notes.push(
+            "which end is up is assumed: the scan shows no opening and the catalogue declares nothing".to_owned(),
+        );
     }
     if surface.turned {
         notes.push("the triangles run the wrong way round; they were turned".to_owned());
@@ -180,7 +178,9 @@ fn notes(
     highest.sort_unstable();
     let typical = highest.get(highest.len() / 2).copied().unwrap_or(0);
     if typical < usize::from(params.cutoff().get()) {
-        notes.push(format!("the sampling supports {typical} undulations per revolution only, fewer than the filter's cut-off"));
+        notes.push(format!(
+            "the sampling supports {typical} undulations per revolution only, fewer than the filter's cut-off"
+        ));
     }
     notes
 }

@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use nalgebra::{Matrix4, Point3, Vector3};
 
-use super::located::Located;
 use super::lobes::{Centres, radius_without_lobes};
+use super::located::Located;
 use super::surface::Surface;
 use super::wall::Wall;
 use super::{Rejection, Step};
@@ -82,7 +82,7 @@ pub(super) fn place(surface: &Surface, measured: usize, up: Option<Vector3<f64>>
     let profile_error = |e: ProfileError| Rejection { step: Step::Profile, reason: e.to_string() };
     let Surface { points, normals, .. } = surface;
     let fit = estimate_axis(points, normals, up).map_err(axis_error)?;
-    let (frame, path, opening, cell) = upright(points, normals, fit.frame, up).map_err(profile_error)?;
+    let Traced { frame, path, opening, cell } = upright(points, normals, fit.frame, up).map_err(profile_error)?;
     let length: f64 = path.windows(2).map(|p| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1])).sum();
     let per_station = if normals.is_empty() { PER_BARE_STATION } else { PER_STATION };
     let most = (measured / per_station).clamp(FEWEST_STATIONS, MOST_STATIONS);
@@ -106,12 +106,22 @@ pub(super) fn place(surface: &Surface, measured: usize, up: Option<Vector3<f64>>
 }
 
 /// The traced meridian with the opening on top.
+struct Traced {
+    frame: Frame,
+    /// Radius and height along it, mm.
+    path: Vec<[f64; 2]>,
+    opening: Opening,
+    /// Side of the cells it was traced through, mm.
+    cell: f64,
+}
+
+/// Traces the meridian and turns it the right way up.
 fn upright(
     points: &[Point3<f64>],
     normals: &[Vector3<f32>],
     frame: Frame,
     up: Option<Vector3<f64>>,
-) -> Result<(Frame, Vec<[f64; 2]>, Opening, f64), ProfileError> {
+) -> Result<Traced, ProfileError> {
     // Where nothing is declared or seen, the direction that agrees with the file's own axes is kept.
     let direction = frame.direction();
     let leading = direction[direction.iamax()];
@@ -132,12 +142,12 @@ fn upright(
     let declared = up.map(|up| up.dot(&frame.direction()) > 0.0);
     let (turn, opening) = profile::opening(&path, declared);
     if !turn {
-        return Ok((frame, path, opening, cell));
+        return Ok(Traced { frame, path, opening, cell });
     }
     let frame = frame.reversed().unwrap_or(frame);
     path.iter_mut().for_each(|p| p[1] = -p[1]);
     path.reverse();
-    Ok((frame, path, opening, cell))
+    Ok(Traced { frame, path, opening, cell })
 }
 
 /// The stations that have a say on the datum: the outer wall without lip and foot.

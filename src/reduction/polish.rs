@@ -1,7 +1,7 @@
 //! The meridian moved to where every point of the scan, its lobes taken off, puts it.
 
-use super::located::Located;
 use super::lobes::{Centres, radius_without_lobes};
+use super::located::Located;
 use super::wall::Wall;
 use crate::profile::Station;
 use crate::section::NO_STATION;

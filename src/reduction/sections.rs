@@ -54,7 +54,7 @@ pub(super) fn rows(
             let radius = meridian.radius;
             let evaluate = |fit: &BandFit| roundness_of(fit, radius, params, references);
             let roundness = evaluate(fit);
-            let found = wall.found[index].as_ref().map_or_else(|| roundness.clone(), evaluate);
+            let found = wall.found[index].as_ref().map_or(roundness, evaluate);
             section_row(wall, index, radius, fit, body.contains(&index), roundness, found).map(Some)
         })
         .collect();

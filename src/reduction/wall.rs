@@ -7,7 +7,9 @@ use rayon::prelude::*;
 use super::located::Located;
 use super::record::{UnrolledMap, WallSide};
 use crate::profile::Stations;
-use crate::section::{BandFit, Bands, Grid, Heights, MeridianPoint, NO_STATION, fit_band, meridian_at, radial_deviation, set_aside};
+use crate::section::{
+    BandFit, Bands, Grid, Heights, MeridianPoint, NO_STATION, fit_band, meridian_at, radial_deviation, set_aside,
+};
 
 /// Points wanted in a section: 7 for each wave of the 50-UPR filter, and some to spare (ISO 12181-2 asks for 7; from memory).
 const PER_SECTION: usize = 450;
@@ -52,7 +54,13 @@ pub(super) struct Wall {
 
 impl Wall {
     /// Measures the wall of the given stations between two heights.
-    pub(super) fn measure(located: &Located, side: WallSide, stations: Range<usize>, most: usize, highest: usize) -> Self {
+    pub(super) fn measure(
+        located: &Located,
+        side: WallSide,
+        stations: Range<usize>,
+        most: usize,
+        highest: usize,
+    ) -> Self {
         let all = &located.stations;
         let reached = stations.clone().map(|index| all.stations[index].height);
         let low = reached.fold(f64::INFINITY, f64::min).max(0.0);

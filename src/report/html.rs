@@ -43,6 +43,11 @@ impl Cell {
         Self { markup: escape(text), key: None }
     }
 
+    /// A cell of a name that is not broken at its hyphens.
+    pub(super) fn name(text: &str) -> Self {
+        Self { markup: format!("<span class=\"name\">{}</span>", escape(text)), key: None }
+    }
+
     /// A cell of markup.
     pub(super) const fn markup(markup: String) -> Self {
         Self { markup, key: None }

@@ -18,7 +18,7 @@ pub(super) fn rejected(corpus: &Corpus<'_>) -> String {
             let words = |name| cells::text(corpus.scans, name, row).unwrap_or("\u{2013}");
             let vessel = corpus.vessel(words("vessel_id")).map_or_else(|| escape(words("vessel_id")), |v| v.link());
             vec![
-                Cell::words(words("scan_id")),
+                Cell::name(words("scan_id")),
                 Cell::markup(vessel),
                 Cell::words(words("file")),
                 Cell::words(words("reason")),
@@ -65,7 +65,7 @@ pub(super) fn repeats(corpus: &Corpus<'_>) -> Result<String, ReportError> {
                 let noise = cells::number(corpus.scans, "noise_mm", *row);
                 rows.push(vec![
                     Cell::markup(vessel.link()),
-                    Cell::words(scan),
+                    Cell::name(scan),
                     Cell::words(cells::text(corpus.scans, "instrument", *row).unwrap_or("\u{2013}")),
                     Cell::number(noise.map(|n| plain(n, 2)), noise),
                     cell("max_diameter"),
@@ -109,7 +109,7 @@ fn repeatability(source: &Table) -> String {
                 Cell::number(value.map(|v| plain(v, 2)), value)
             };
             let whole = |name: &str| {
-                let value = cells::number(source, name, row);
+                let value = cells::number(source, name, row).filter(|n| *n > 0.0);
                 Cell::number(value.map(|v| format!("{v:.0}")), value)
             };
             vec![

@@ -249,7 +249,7 @@ fn scans(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
             };
             let notes: Vec<&str> = words("up_source").map(up_words).into_iter().chain(words("notes")).collect();
             vec![
-                Cell::words(words("scan_id").unwrap_or("")),
+                Cell::name(words("scan_id").unwrap_or("")),
                 Cell::words(words("instrument").unwrap_or("\u{2013}")),
                 Cell::words(&status),
                 Cell::number(noise.map(|n| plain(n, 2)), noise),

@@ -62,7 +62,13 @@ fn residuals(grid: &Grid, row: usize) -> Option<(Vec<f64>, f64)> {
     let terms = 2 * HARMONICS + 1;
     let basis = |column: usize, term: usize| {
         let angle = TAU * column as f64 / grid.columns as f64 * term.div_ceil(2) as f64;
-        if term % 2 == 1 { angle.cos() } else if term == 0 { 1.0 } else { angle.sin() }
+        if term % 2 == 1 {
+            angle.cos()
+        } else if term == 0 {
+            1.0
+        } else {
+            angle.sin()
+        }
     };
     let design = DMatrix::from_fn(seen.len(), terms, |i, term| basis(seen[i], term));
     let values = DVector::from_iterator(seen.len(), seen.iter().map(|&c| means[c]));
@@ -126,7 +132,9 @@ fn neighbours(grid: &Grid, cell: usize) -> impl Iterator<Item = usize> + use<> {
     let (rows, columns) = (grid.rows, grid.columns);
     let (row, column) = (cell / columns, cell % columns);
     (row.saturating_sub(1)..(row + 2).min(rows)).flat_map(move |r| {
-        (0..3).map(move |shift| r * columns + (column + columns + shift - 1) % columns).filter(move |&other| other != cell)
+        (0..3)
+            .map(move |shift| r * columns + (column + columns + shift - 1) % columns)
+            .filter(move |&other| other != cell)
     })
 }
 
@@ -144,7 +152,8 @@ mod tests {
     fn a_lobed_wall_keeps_every_point() {
         for lobes in [2, 3, 5, 9, 17, 30] {
             let lobed = grid(|row, column| {
-                0.4 * (TAU * (lobes * column) as f64 / 120.0 + 0.1 * row as f64).cos() + 0.001 * (column * 7 % 11) as f64
+                0.4 * (TAU * (lobes * column) as f64 / 120.0 + 0.1 * row as f64).cos()
+                    + 0.001 * (column * 7 % 11) as f64
             });
             assert!(set_aside(&lobed, 0.0).iter().all(|aside| !aside), "{lobes} lobes");
         }
@@ -156,7 +165,13 @@ mod tests {
         let chip = |row: usize, column: usize| row < 3 && (90..95).contains(&column);
         let damaged = grid(|row, column| {
             let wall = 0.2 * (TAU * (2 * column) as f64 / 120.0).cos() + 0.01 * ((column * 31 + row * 17) % 13) as f64;
-            if lug(row, column) { wall + 5.0 } else if chip(row, column) { wall - 2.0 } else { wall }
+            if lug(row, column) {
+                wall + 5.0
+            } else if chip(row, column) {
+                wall - 2.0
+            } else {
+                wall
+            }
         });
         let aside = set_aside(&damaged, 0.0);
         for (cell, aside) in aside.iter().enumerate() {

@@ -75,9 +75,9 @@ impl Lookup {
         lookup.fill(stations, reach, 0, |_, _| true);
         let first: Vec<u32> = lookup.nearest.iter().map(|n| n[0]).collect();
         lookup.fill(stations, reach, 1, |cell, station| {
-            stations.get(first[cell] as usize).is_some_and(|other| {
-                other.normal[0] * station.normal[0] + other.normal[1] * station.normal[1] < 0.0
-            })
+            stations
+                .get(first[cell] as usize)
+                .is_some_and(|other| other.normal[0] * station.normal[0] + other.normal[1] * station.normal[1] < 0.0)
         });
         lookup
     }

@@ -4,8 +4,8 @@
 //! - [`TableError`]: what is wrong with a table
 //! - [`Measure`]: the list of measures, each with unit, meaning and source
 
-pub mod combine;
 mod column;
+pub mod combine;
 mod error;
 mod frame;
 pub mod measure;

@@ -41,9 +41,7 @@ pub fn scan_columns(reduction: Option<&Reduction>) -> Vec<Column> {
     let float = |name: &str, value: &dyn Fn(&Reduction) -> Option<f64>| {
         Column::optional_floats(name, [reduction.and_then(value)])
     };
-    let wall = |index: usize, value: fn(&WallReduction) -> f64| {
-        move |r: &Reduction| r.walls.get(index).map(value)
-    };
+    let wall = |index: usize, value: fn(&WallReduction) -> f64| move |r: &Reduction| r.walls.get(index).map(value);
     vec![
         float("axis_dx", &|r| Some(r.axis_direction.x)),
         float("axis_dy", &|r| Some(r.axis_direction.y)),
@@ -130,7 +128,9 @@ fn profiles(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
     let rows: Vec<_> = reduction
         .walls
         .iter()
-        .flat_map(|wall| (0_i64..).zip(&wall.meridian.stations).map(|(index, station)| (wall.side.word(), index, station)))
+        .flat_map(|wall| {
+            (0_i64..).zip(&wall.meridian.stations).map(|(index, station)| (wall.side.word(), index, station))
+        })
         .collect();
     Table::new(
         "profiles",

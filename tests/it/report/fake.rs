@@ -364,8 +364,8 @@ fn clusters(all: &[Made]) -> Table {
 
 fn outliers(all: &[Made]) -> Table {
     let stands = |i: usize| i % 13 == 4;
-    let residual = |i: usize| if stands(i) { if i % 2 == 0 { -1.2 } else { 1.1 } } else { 0.4 };
-    let direction = |i: usize| stands(i).then(|| if i % 2 == 0 { "finer" } else { "coarser" }.to_owned());
+    let residual = |i: usize| if stands(i) { if i.is_multiple_of(2) { -1.2 } else { 1.1 } } else { 0.4 };
+    let direction = |i: usize| stands(i).then(|| if i.is_multiple_of(2) { "finer" } else { "coarser" }.to_owned());
     table(
         "outliers",
         vec![
