@@ -5,7 +5,7 @@ mod fake;
 use std::collections::BTreeSet;
 
 use tornus::report::{Rendered, ReportError, ReportFacts, ReportTables, render};
-use tornus::table::{Column, Table};
+use tornus::table::{Column, ColumnData, Table};
 
 fn facts() -> ReportFacts {
     ReportFacts {
@@ -130,4 +130,25 @@ fn the_same_bytes_on_one_thread_and_two() {
 fn sixty_vessels_stay_below_twenty_five_megabytes() {
     let report = rendered(&fake::corpus(60));
     assert!(report.html.len() < 25_000_000, "{} bytes", report.html.len());
+}
+
+#[test]
+fn walls_that_were_exchanged_are_to_be_checked() {
+    const DOUBT: &str = "To be checked:";
+    let mut tables = fake::corpus(6);
+    assert!(!rendered(&tables).html.contains(DOUBT));
+    let place = tables.iter().position(|t| t.name() == "profiles").expect("the made-up tables have meridians");
+    let exchanged = |wall: Option<&str>| if wall == Some("inner") { "outer" } else { "inner" };
+    let columns: Vec<Column> = tables[place]
+        .columns()
+        .iter()
+        .map(|column| match &column.data {
+            ColumnData::Text(walls) if column.name == "wall" => {
+                Column::texts("wall", walls.iter().map(|w| exchanged(w.as_deref())))
+            }
+            _ => column.clone(),
+        })
+        .collect();
+    tables[place] = Table::new("profiles", columns).unwrap();
+    assert!(rendered(&tables).html.contains(DOUBT));
 }
