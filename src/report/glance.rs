@@ -64,6 +64,12 @@ fn counts(corpus: &Corpus<'_>) -> String {
 fn groups(corpus: &Corpus<'_>, space: SpaceName) -> String {
     let grouping = corpus.grouping(space);
     let word = space.word();
+    let ungrouped = corpus.measured().filter(|v| !grouping.of.contains_key(v.id)).count();
+    let rest = if ungrouped > 0 {
+        format!("; {} in none", count(ungrouped, "vessel is", "vessels are"))
+    } else {
+        String::new()
+    };
     match grouping.names.len() {
         0 => {
             return left_out(&format!(
@@ -72,7 +78,7 @@ fn groups(corpus: &Corpus<'_>, space: SpaceName) -> String {
         }
         1 => {
             let words = format!(
-                "<strong>By {word}</strong> the {} form one group: nothing speaks for dividing them.",
+                "<strong>By {word}</strong> the {} form one group: nothing speaks for dividing them{rest}.",
                 count(grouping.size(0), "vessel", "vessels")
             );
             return paragraph(&words) + &group_table(corpus, space);
@@ -80,12 +86,6 @@ fn groups(corpus: &Corpus<'_>, space: SpaceName) -> String {
         _ => {}
     }
     let sizes: Vec<String> = (0..grouping.names.len()).map(|i| grouping.size(i).to_string()).collect();
-    let ungrouped = corpus.measured().filter(|v| !grouping.of.contains_key(v.id)).count();
-    let rest = if ungrouped > 0 {
-        format!("; {} in none", count(ungrouped, "vessel is", "vessels are"))
-    } else {
-        String::new()
-    };
     let stable = grouping.stability.iter().copied().flatten().min_by(f64::total_cmp);
     let stable = stable.map_or_else(String::new, |least| {
         let verdict = if least >= 0.75 {
