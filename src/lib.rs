@@ -6,7 +6,7 @@
 //!
 //! | module | question |
 //! |---|---|
-//! | [`format`] | what does the file hold? |
+//! | [`mod@format`] | what does the file hold? |
 //! | [`axis`] | about which line is the surface one of revolution? |
 //! | [`profile`] | how does the meridian run, which end is up, which wall is which? |
 //! | [`section`] | what does the wall do about one height? |

@@ -73,6 +73,11 @@ struct Sums {
 /// lie in one row, and moves a well-filled patch's curvature by some thousandths.
 const RIDGE: f64 = 1e-3;
 
+/// A patch's normal comes from its neighbours: it is wrong by about this slope, and half of what it bends by over its length
+/// is about this much (project). With many points both are outweighed.
+const USUAL_SLOPE: f64 = 0.05;
+const USUAL_TURN: f64 = 0.15;
+
 /// Patches with enough points to know more than their own parabola.
 fn heard(patches: &[Patch], member: &[u32]) -> Vec<Patch> {
     let mut counts = vec![0_u32; patches.len()];
@@ -157,7 +162,9 @@ pub fn revolve(
             total.cross += sum.cross;
         }
     }
-    let inverses: Vec<Option<Matrix3<f64>>> = total.iter().map(|sums| parabola_inverse(sums, 0.5 * length)).collect();
+    let scale_before = previous.map_or(0.0, |step| step.scale);
+    let inverses: Vec<Option<Matrix3<f64>>> =
+        total.iter().map(|sums| parabola_inverse(sums, length, scale_before)).collect();
     for ((sum, inverse), patch) in total.iter().zip(&inverses).zip(patches) {
         if !patch.datum {
             continue;
@@ -184,9 +191,12 @@ pub fn revolve(
 }
 
 /// Inverse of a patch's normal matrix; of its constant alone where the points do not spread; `None` without points.
-fn parabola_inverse(sums: &Sums, half: f64) -> Option<Matrix3<f64>> {
+fn parabola_inverse(sums: &Sums, length: f64, scale: f64) -> Option<Matrix3<f64>> {
     let p = &sums.powers;
-    let (slope, bend) = (RIDGE * p[0] * half.powi(2), RIDGE * p[0] * half.powi(4));
+    let half = 0.5 * length;
+    // What is known beforehand weighs as much as a point whose distance is known to `scale`.
+    let slope = RIDGE * p[0] * half.powi(2) + (scale / USUAL_SLOPE).powi(2);
+    let bend = RIDGE * p[0] * half.powi(4) + (scale * length / USUAL_TURN).powi(2);
     let full = Matrix3::new(p[0], p[1], p[2], p[1], p[2] + slope, p[3], p[2], p[3], p[4] + bend);
     full.cholesky()
         .map(|c| c.inverse())

@@ -157,12 +157,16 @@ impl Stations {
         /// Stations to each side, and how many of its uncertainties a station may be moved by: at an edge the parabola
         /// misses by more, and the station stays.
         const REACH: usize = 3;
+        const FAR_REACH: usize = 6;
         const MOST: f64 = 2.5;
+        /// A station less certain than this share of the spacing looks further, because its neighbours know as little.
+        const UNCERTAIN: f64 = 0.03;
         let weights: Vec<f64> = u.iter().map(|u| (1.0 / (u * u).max(f64::MIN_POSITIVE)).min(1e18)).collect();
         let mut smoothed = self.clone();
         let mut left = u.to_vec();
         for (index, own) in u.iter().enumerate() {
-            let Some((fit, cofactor)) = self.weighted_parabola(index, REACH, &weights) else { continue };
+            let reach = if *own > UNCERTAIN * self.spacing { FAR_REACH } else { REACH };
+            let Some((fit, cofactor)) = self.weighted_parabola(index, reach, &weights) else { continue };
             // A station that nothing is known of may be drawn across half a spacing, no further: its neighbours may be few.
             if fit[0].abs() <= (MOST * own).min(0.5 * self.spacing) {
                 smoothed.shift(index, fit[0]);

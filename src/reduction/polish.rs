@@ -9,6 +9,9 @@ use crate::section::NO_STATION;
 /// Points that lie further off than this many scales of the whole surface have no say: handles, chips, loose parts.
 const FAR: f64 = 5.0;
 
+/// Uncertainty of a station that is not to be moved, mm.
+const CERTAIN_MM: f64 = 1e-6;
+
 /// Points of its own that a station needs to be heard.
 const FEWEST: f64 = 4.0;
 
@@ -55,12 +58,16 @@ pub(super) fn polish(located: &mut Located, walls: &mut [Wall]) {
     let sums = sums(located, walls);
     let before = located.stations.clone();
     let own = uncertainties(&sums);
+    // As good as certain, and alike, but where nothing is known.
+    let unknown: Vec<f64> = own.iter().map(|u| if u.is_finite() { CERTAIN_MM } else { *u }).collect();
     for _ in 0..ROUNDS {
         let mut next = before.clone();
         for (index, sum) in sums.iter().enumerate().filter(|(_, sum)| sum.count > 0.0) {
             next.shift(index, sum.mean(&before.stations[index], &located.stations.stations[index]));
         }
-        let (mut next, u) = next.smoothed(&own);
+        let (next, u) = next.smoothed(&own);
+        // Again for those without points of their own: their neighbours lie better now.
+        let (mut next, _) = next.smoothed(&unknown);
         next.bent();
         located.stations = next;
         located.u_offset = u;

@@ -198,13 +198,26 @@ impl Wall {
 
     /// The unrolled map; the deviation is along the radius.
     pub(super) fn unrolled(&self) -> UnrolledMap {
-        let values = self.grid.means.iter().zip(&self.grid.counts);
+        // The grid was laid about the meridian before its last polish: each row's own mean is where the meridian now is.
+        let means: Vec<f64> = (0..self.grid.rows).map(|row| self.row_mean(row)).collect();
+        let values = self.grid.means.iter().zip(&self.grid.counts).enumerate();
         UnrolledMap {
             heights_mm: (0..self.grid.rows).map(|row| self.fine.middle(row)).collect(),
             azimuths_rad: (0..self.grid.columns).map(|column| self.grid.azimuth(column)).collect(),
-            deviation_mm: values.map(|(mean, count)| (*count > 0).then_some(*mean)).collect(),
+            deviation_mm: values
+                .map(|(cell, (mean, count))| (*count > 0).then(|| mean - means[cell / self.grid.columns]))
+                .collect(),
             set_aside: self.aside.clone(),
         }
+    }
+}
+
+impl Wall {
+    /// Mean deviation of a row's cells that were seen and not set aside, mm.
+    fn row_mean(&self, row: usize) -> f64 {
+        let cells = row * self.grid.columns..(row + 1) * self.grid.columns;
+        let kept = cells.filter(|&cell| self.grid.counts[cell] > 0 && !self.aside[cell]);
+        mean(&kept.map(|cell| self.grid.means[cell]).collect::<Vec<f64>>())
     }
 }
 
