@@ -17,12 +17,15 @@ const WHOLE_GAP: u32 = 13;
 /// leaves nine tenths empty.
 const LONGEST_GAP: u32 = 22;
 
-/// Steps shorter than this many cells are made along a cell's neighbours, longer ones across a gap in the wall.
+/// Steps shorter than this many cells are made along a cell's neighbours, longer ones where rows of points lie far apart,
+/// the longest across a gap in the wall.
 const NEAR: usize = 3;
+const SPARSE: usize = 6;
 const GAP: usize = 14;
 
 /// Least cosine between the way so far and the next step; a gap is crossed only straight on.
 const LEAST_COSINE: f64 = 0.2;
+const LEAST_SPARSE_COSINE: f64 = 0.5;
 const LEAST_GAP_COSINE: f64 = 0.75;
 
 /// Cells within this many cells of the way belong to the wall it runs along.
@@ -171,6 +174,7 @@ fn follow(
     loop {
         let near = next(cells, nodes, visited, here, way, side, NEAR, LEAST_COSINE);
         let found = near
+            .or_else(|| next(cells, nodes, visited, here, way, side, SPARSE, LEAST_SPARSE_COSINE))
             .or_else(|| (nodes[here].at[0] > turning).then(|| turn(cells, nodes, visited, here, way, side)).flatten())
             .or_else(|| next(cells, nodes, visited, here, way, side, GAP, LEAST_GAP_COSINE));
         let Some((id, step)) = found else { return path };

@@ -12,4 +12,4 @@ mod walls;
 pub use chain::trace;
 pub use error::ProfileError;
 pub use stations::{Station, Stations};
-pub use walls::{Opening, Walls, opening};
+pub use walls::{Opening, Walls, inside_out, opening};

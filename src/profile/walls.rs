@@ -51,6 +51,14 @@ pub fn opening(path: &[[f64; 2]], declared_up: Option<bool>) -> (bool, Opening) 
     }
 }
 
+/// Whether an upright meridian runs up the inside and down the outside: a bare cloud may be walked either way.
+#[must_use]
+pub fn inside_out(path: &[[f64; 2]]) -> bool {
+    let Some(rim) = (0..path.len()).max_by(|&a, &b| path[a][1].total_cmp(&path[b][1])) else { return false };
+    let widest = |part: &[[f64; 2]]| part.iter().map(|p| p[0]).fold(0.0, f64::max);
+    widest(&path[rim..]) > widest(&path[..=rim])
+}
+
 /// The parts of the meridian, as ranges of stations.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Walls {
@@ -99,6 +107,14 @@ mod tests {
         let mut turned: Vec<[f64; 2]> = beaker().iter().map(|[r, z]| [*r, -z]).collect();
         turned.reverse();
         assert_eq!(opening(&turned, None), (true, Opening::Seen));
+    }
+
+    #[test]
+    fn a_meridian_walked_from_inside_is_known() {
+        let mut walked = beaker();
+        assert!(!inside_out(&walked));
+        walked.reverse();
+        assert!(inside_out(&walked));
     }
 
     #[test]

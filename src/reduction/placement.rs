@@ -141,12 +141,15 @@ fn upright(
     }
     let declared = up.map(|up| up.dot(&frame.direction()) > 0.0);
     let (turn, opening) = profile::opening(&path, declared);
-    if !turn {
-        return Ok(Traced { frame, path, opening, cell });
+    let frame = if turn { frame.reversed().unwrap_or(frame) } else { frame };
+    if turn {
+        path.iter_mut().for_each(|p| p[1] = -p[1]);
+        path.reverse();
     }
-    let frame = frame.reversed().unwrap_or(frame);
-    path.iter_mut().for_each(|p| p[1] = -p[1]);
-    path.reverse();
+    // Normals tell outside from inside; without them the wider wall is the outer one.
+    if normals.is_empty() && profile::inside_out(&path) {
+        path.reverse();
+    }
     Ok(Traced { frame, path, opening, cell })
 }
 
