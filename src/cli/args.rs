@@ -48,10 +48,10 @@ pub(super) struct Demo {
     #[arg(long, value_name = "DIR", default_value = "tornus-demo")]
     pub(super) out: PathBuf,
     /// Number of vessels
-    #[arg(long, value_name = "N", default_value_t = 48)]
+    #[arg(long, value_name = "N", default_value_t = 60)]
     pub(super) vessels: usize,
     /// Start of every random draw
-    #[arg(long, value_name = "S", default_value_t = 1)]
+    #[arg(long, value_name = "S", default_value_t = 5)]
     pub(super) seed: u64,
 }
 

@@ -1,5 +1,6 @@
 //! The measures that one scan supports.
 
+use std::f64::consts::PI;
 use std::ops::RangeInclusive;
 
 use super::ReductionParams;
@@ -12,7 +13,7 @@ use crate::deviation::{
     self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCentre, SectionHarmonics, WallCurve,
 };
 use crate::math::gaussian_filter::transmission;
-use crate::quantity::Seed;
+use crate::quantity::{Estimate, Seed};
 
 /// Angles of a row of the deviation map that run-out is taken from: two for each wave of the 50-UPR filter.
 const ROW_ANGLES: usize = 128;
@@ -129,6 +130,7 @@ fn volumes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner]: [&WallC
     let base_seen = reaches(curves[0], curves[0].columns[2].first());
     if floor_seen {
         let capacity = deviation::capacity(inner, findings.located.height, &curves[1].mean_square);
+        let capacity = capacity.map(|capacity| with_rim(&capacity, outer));
         ledger.enter("capacity", capacity.clone());
         ledger.enter_if("capacity_neck", deviation::capacity_neck(inner, &curves[1].mean_square));
         if let (true, Ok(capacity)) = (base_seen, capacity) {
@@ -144,6 +146,17 @@ fn volumes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner]: [&WallC
         ledger.enter("wall_min", Ok(wall.least));
         ledger.enter("wall_max", Ok(wall.greatest));
     }
+}
+
+/// The capacity with what the rim's own height leaves open: the mouth's area times the uncertainty of the height.
+fn with_rim(capacity: &Measured, outer: &WallCurve<'_>) -> Measured {
+    let (Ok(height), Ok(rim)) = (deviation::height(outer), deviation::rim_diameter(outer)) else {
+        return capacity.clone();
+    };
+    let mouth = 0.25 * PI * rim.estimate.value().powi(2);
+    let u = capacity.estimate.standard_uncertainty().hypot(mouth * height.estimate.standard_uncertainty());
+    let estimate = Estimate::new(capacity.estimate.value(), u).unwrap_or(capacity.estimate);
+    Measured { estimate, ..capacity.clone() }
 }
 
 fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {

@@ -20,6 +20,10 @@ const COARSEST: usize = 7;
 /// Share of the azimuth that chance may leave in gaps between half a period of the highest and of the coarsest harmonic.
 const MOST_LOOSE: f64 = 0.1;
 
+/// Points in clumps tell less than their number: a fit whose worst coefficient is known this many times worse (in variance)
+/// than from an even sampling gives way to one of fewer harmonics (project).
+const MOST_INFLATION: f64 = 4.0;
+
 /// Harmonics of the smooth curve that loose points are told by, at most.
 const SMOOTH_HARMONICS: usize = 15;
 
@@ -62,14 +66,23 @@ pub fn fit_band(azimuth: &[f64], deviation: &[f64], wanted: usize) -> Option<Ban
     let unseen = |k: usize| gaps.iter().filter(|gap| **gap > PI / k as f64).sum::<f64>() / TAU;
     // An even but coarse sampling has a gap at every point: harmonics that would bridge those are not supported.
     let supported = |k: &usize| *k <= most.min(wanted) && unseen(*k) <= unseen(COARSEST) + MOST_LOOSE;
-    let highest = LADDER.into_iter().find(supported).or((most >= 2).then_some(2))?;
-    let fourier::BridgedFit { fit: harmonics, bridged } = fourier::fit_bridged(&azimuth, &deviation, highest).ok()?;
+    let steps = LADDER.into_iter().filter(supported).chain((most >= 2).then_some(2));
+    let fits = steps.filter_map(|highest| fourier::fit_bridged(&azimuth, &deviation, highest).ok());
+    let sound_fit = fits.into_iter().find(|fit| inflation(&fit.fit) <= MOST_INFLATION)?;
+    let fourier::BridgedFit { fit: harmonics, bridged } = sound_fit;
     if bridged > MOST_BRIDGED {
         return None;
     }
+    let highest = harmonics.highest();
     let freedom = azimuth.len().checked_sub(2 * highest + 1).filter(|f| *f > 0)?;
     let noise = (harmonics.residual_sum_squares / freedom as f64).sqrt();
     Some(BandFit { harmonics, noise, freedom, bridged })
+}
+
+/// By how much the worst known coefficient's variance exceeds that of an even sampling with as many points.
+fn inflation(fit: &HarmonicFit) -> f64 {
+    let worst = fit.cos_factor.iter().chain(&fit.sin_factor).copied().fold(0.0, f64::max);
+    0.5 * worst * fit.count as f64
 }
 
 /// The points in order of azimuth: sorted once, they cost the fits that follow no sorting.

@@ -41,9 +41,9 @@ measures! {
     "max_diameter", "mm", Form, "project", "greatest diameter of the outer wall",
         "twice the greatest radius of the mean meridian";
     "rim_diameter", "mm", Form, "project", "diameter of the rim where it is highest",
-        "twice the radius of the mean meridian at its highest point";
+        "twice the radius where a parabola through the stations about the highest point turns, or in the middle of a level top";
     "foot_diameter", "mm", Form, "project", "diameter of the ring the vessel stands on",
-        "twice the radius of the mean meridian at its lowest point, or at the outer edge of a flat foot; missing where the \
+        "twice the radius of the mean meridian at its lowest point, or where a flat foot's rounding begins; missing where the \
         vessel is round-bottomed";
     "neck_diameter", "mm", Form, "project", "least diameter of the outer wall between its widest point and the rim",
         "twice the least radius of the mean meridian above the widest point; missing where the rim is not wider again";
@@ -59,7 +59,7 @@ measures! {
         "root of the mean square distance of the outer meridian's points from their centroid",
         "integral along the arc of the outer meridian, in its half-plane";
     "wall_mean", "mm", Form, "project", "mean wall thickness over the body",
-        "distance from the outer mean meridian along its normal to the inner";
+        "distance from the outer mean meridian along its normal to the inner, where the walls face each other to within 45 degrees";
     "wall_min", "mm", Form, "project", "least thickness of the mean wall over the body", "as wall_mean";
     "wall_max", "mm", Form, "project", "greatest thickness of the mean wall over the body", "as wall_mean";
     "wall_unevenness", "mm", Precision, "project", "1-UPR amplitude of the wall thickness",
@@ -88,7 +88,7 @@ measures! {
         "twice the greatest distance from the datum, over the body, of the line fitted to the inner section centres, \
         corrected for noise";
     "concentricity_rim", "mm", Precision, "ISO 1101", "concentricity of the rim to the datum axis",
-        "twice the distance of the rim circle's centre from the datum, corrected for noise";
+        "twice the distance of the lip's centre (the middle of its flanks' centres) from the datum, corrected for noise";
     "total_runout", "mm", Precision, "ISO 1101", "total radial run-out of the outer wall about the datum axis",
         "range of the radial deviation from the mean meridian over the body, filtered, corrected for noise";
     "flatness_rim", "mm", Precision, "ISO 12781-1", "flatness of the rim's highest circle",
