@@ -56,7 +56,7 @@ pub fn opening(path: &[[f64; 2]], declared_up: Option<bool>) -> (bool, Opening) 
 pub fn inside_out(path: &[[f64; 2]]) -> bool {
     let Some(rim) = (0..path.len()).max_by(|&a, &b| path[a][1].total_cmp(&path[b][1])) else { return false };
     let widest = |part: &[[f64; 2]]| part.iter().map(|p| p[0]).fold(0.0, f64::max);
-    widest(&path[rim..]) > widest(&path[..=rim])
+    widest(&path[rim + 1..]) > widest(&path[..rim])
 }
 
 /// The parts of the meridian, as ranges of stations.

@@ -85,15 +85,20 @@ fn highest(stations: &Stations, walls: &Walls) -> f64 {
 /// Stations to each side of the least one that the parabola is put through.
 const END_STATIONS: usize = 16;
 
+/// Rise per way along the meridian up to which stations belong to the lowest ones (project): of a rounding a sixth of its
+/// radius to each side, where a parabola leaves a circle by less than a thousandth of the rise.
+const LEAST_RISE: f64 = 0.12;
+
 /// The least of `of(height)` over a range of stations: the vertex of the parabola through the stations around it.
 ///
 /// The least of many noisy heights lies below the foot by some of their uncertainties; a curve through several does not.
 fn least(stations: &Stations, range: Range<usize>, of: impl Fn(f64) -> f64) -> f64 {
     let heights: Vec<f64> = stations.stations[range].iter().map(|station| of(station.height)).collect();
     let Some(lowest) = (0..heights.len()).min_by(|&a, &b| heights[a].total_cmp(&heights[b])) else { return 0.0 };
-    // A foot's edge is no part of its ground: stations that rise faster than a wall leaning by half are left out.
-    let flat =
-        |index: &usize| heights[*index] - heights[lowest] <= 0.25 * stations.spacing * index.abs_diff(lowest) as f64;
+    // A foot's edge is no part of its ground, and a narrow rounding is a parabola near its lowest point only.
+    let flat = |index: &usize| {
+        heights[*index] - heights[lowest] <= LEAST_RISE * stations.spacing * index.abs_diff(lowest) as f64
+    };
     let after = (lowest + 1..heights.len().min(lowest + END_STATIONS + 1)).take_while(flat);
     let before = (lowest.saturating_sub(END_STATIONS)..lowest).rev().take_while(flat);
     let near: Vec<(f64, f64)> =
@@ -103,7 +108,7 @@ fn least(stations: &Stations, range: Range<usize>, of: impl Fn(f64) -> f64) -> f
 
 /// The least value, within the points' span, of their least-squares parabola; their mean where they hold no parabola.
 fn vertex(points: &[(f64, f64)]) -> Option<f64> {
-    if points.len() < 4 {
+    if points.len() < 3 {
         return None;
     }
     let design = DMatrix::from_fn(points.len(), 3, |row, power| points[row].0.powi(power as i32));
