@@ -24,13 +24,14 @@ const NECK_SHARE: f64 = 0.01;
 /// None for a valid curve, but for numbers too large to square.
 ///
 /// # Example
-/// A cylinder 30 mm high:
+/// A cylinder 30 mm high. A curve that just stops may end a quarter of a spacing, 2.5 mm, either way:
 /// ```
 /// use tornus::deviation::{WallCurve, height};
 /// let (z, r, u) = ([0.0, 10.0, 20.0, 30.0], [20.0; 4], [0.003, 0.0, 0.0, 0.004]);
 /// let found = height(&WallCurve::new(&z, &z, &r, &u)?)?.estimate;
 /// assert_eq!(found.value(), 30.0);
-/// assert_eq!(found.standard_uncertainty(), 0.005); // root of 0.003^2 + 0.004^2
+/// let wanted = (2.0 * 2.5_f64.powi(2) + 0.005_f64.powi(2)).sqrt(); // 0.005 is the root of 0.003^2 + 0.004^2
+/// assert!((found.standard_uncertainty() - wanted).abs() < 1e-9);
 /// # Ok::<(), tornus::deviation::DeviationError>(())
 /// ```
 pub fn height(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
