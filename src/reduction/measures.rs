@@ -151,12 +151,12 @@ fn volumes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner]: [&WallC
 /// The capacity with what the rim's own height leaves open: the mouth's area times the uncertainty of the height.
 fn with_rim(capacity: &Measured, outer: &WallCurve<'_>) -> Measured {
     let (Ok(height), Ok(rim)) = (deviation::height(outer), deviation::rim_diameter(outer)) else {
-        return capacity.clone();
+        return *capacity;
     };
     let mouth = 0.25 * PI * rim.estimate.value().powi(2);
     let u = capacity.estimate.standard_uncertainty().hypot(mouth * height.estimate.standard_uncertainty());
     let estimate = Estimate::new(capacity.estimate.value(), u).unwrap_or(capacity.estimate);
-    Measured { estimate, ..capacity.clone() }
+    Measured { estimate, ..*capacity }
 }
 
 fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
