@@ -4,6 +4,7 @@ use nalgebra::{Matrix3, Point3, SymmetricEigen, Vector3};
 use rayon::prelude::*;
 
 use super::{AxisError, Cells, Frame, HalfPlane, Oriented, Patch, Step, line_complex_axis, local_normals, revolve};
+use crate::scan::extent;
 
 /// An axis and how well the surface closes about it.
 #[derive(Clone, Debug, PartialEq)]
@@ -98,16 +99,6 @@ pub fn estimate_axis(
 fn sample(points: &[Point3<f64>], normals: &[Vector3<f32>], most: usize) -> (Vec<Point3<f64>>, Vec<Vector3<f32>>) {
     let stride = points.len().div_ceil(most).max(1);
     (points.iter().step_by(stride).copied().collect(), normals.iter().step_by(stride).copied().collect())
-}
-
-/// The diagonal of the points' box, mm.
-fn extent(points: &[Point3<f64>]) -> f64 {
-    let (mut low, mut high) = (points[0], points[0]);
-    for point in points {
-        low = low.inf(point);
-        high = high.sup(point);
-    }
-    (high - low).norm()
 }
 
 fn candidates(points: &[Point3<f64>], normals: &[Vector3<f32>], hint: Option<Vector3<f64>>) -> Vec<Frame> {

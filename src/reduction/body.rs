@@ -1,7 +1,5 @@
 //! The body: the sections that say how truly a vessel was made, without lip and foot.
 
-use std::ops::RangeInclusive;
-
 use super::located::Located;
 use super::wall::Wall;
 use super::{Rejection, Step};
@@ -25,8 +23,6 @@ const ROUGHEST: f64 = 0.03;
 #[derive(Clone, Debug)]
 pub(super) struct Body {
     walls: Vec<Vec<usize>>,
-    low: f64,
-    high: f64,
 }
 
 impl Body {
@@ -35,7 +31,7 @@ impl Body {
     pub(super) fn of(located: &Located, walls: &[Wall]) -> Result<Self, Rejection> {
         let (low, high) = (MARGIN * located.height, (1.0 - MARGIN) * located.height);
         let sections = walls.iter().map(|wall| of_wall(wall, low, high)).collect();
-        let body = Self { walls: sections, low, high };
+        let body = Self { walls: sections };
         let Some(outer) = walls.first() else { return Ok(body) };
         let rejection = |reason| Rejection { step: Step::Sections, reason };
         let mut roughness: Vec<f64> = body.outer().iter().filter_map(|&index| roughness(outer, index)).collect();
@@ -60,11 +56,6 @@ impl Body {
     /// The body sections of a wall.
     pub(super) fn sections(&self, wall: usize) -> &[usize] {
         self.walls.get(wall).map(Vec::as_slice).unwrap_or_default()
-    }
-
-    /// The body's heights, mm.
-    pub(super) fn heights(&self) -> RangeInclusive<f64> {
-        self.low..=self.high
     }
 
     /// Standard deviation of a point along the normal: median over the outer body's sections.

@@ -1,7 +1,6 @@
 //! The measures that one scan supports.
 
 use std::f64::consts::PI;
-use std::ops::RangeInclusive;
 
 use super::ReductionParams;
 use super::located::Located;
@@ -25,8 +24,6 @@ pub(super) struct Findings<'a> {
     /// Walls with their sections and meridian, outer first.
     pub(super) walls: &'a [(Wall, Vec<SectionRow>, Meridian)],
     pub(super) datum: DatumUncertainty,
-    /// Heights of the body, mm.
-    pub(super) body: RangeInclusive<f64>,
     /// Standard deviation of a point along the normal, mm.
     pub(super) noise: f64,
     pub(super) seed: Seed,
@@ -140,7 +137,6 @@ fn volumes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner]: [&WallC
     }
     let heights: Vec<f64> =
         findings.walls.first().map(|(_, rows, _)| body(rows).map(|row| row.height_mm).collect()).unwrap_or_default();
-    let heights: Vec<f64> = heights.into_iter().filter(|height| findings.body.contains(height)).collect();
     if let Ok(wall) = deviation::wall_thickness(outer, inner, &heights) {
         ledger.enter("wall_mean", Ok(wall.mean));
         ledger.enter("wall_min", Ok(wall.least));

@@ -107,7 +107,6 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         walls: &measured,
         datum,
         noise: noise.value(),
-        body: body.heights(),
         seed: seed.derive(1 << 32),
     };
     let measures = measures(&findings);

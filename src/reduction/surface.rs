@@ -4,7 +4,7 @@ use nalgebra::{Point3, Vector3};
 use rayon::prelude::*;
 
 use super::{Rejection, Step};
-use crate::scan::{Scan, vertex_normals};
+use crate::scan::{Scan, extent, vertex_normals};
 
 /// Points with normals, mm.
 #[derive(Clone, Debug, PartialEq)]
@@ -106,14 +106,6 @@ impl Surface {
         }
         self
     }
-}
-
-/// The diagonal of the points' box, mm.
-fn extent(points: &[Point3<f64>]) -> f64 {
-    let mut box_of = points.iter();
-    let Some(first) = box_of.next() else { return 0.0 };
-    let (low, high) = box_of.fold((*first, *first), |(low, high), p| (low.inf(p), high.sup(p)));
-    (high - low).norm()
 }
 
 fn absurd(extent: f64) -> String {
