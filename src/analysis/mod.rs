@@ -5,6 +5,7 @@
 //! - [`precision`]: logarithms of the precision measures, each with its noise or bound, and the ISO 286 grade
 //! - [`cluster`]: groups of either space
 //! - [`outlier`]: vessels that do not fit, by form and by precision
+//! - [`permutation`]: tests of differences and associations by rearrangement
 //! - [`repeatability`]: what repeat scans of a vessel say of the measuring
 //! - [`statistics`], [`PrincipalComponents`]: what the others are built from
 
@@ -16,6 +17,7 @@ pub mod form;
 pub mod outlier;
 mod params;
 mod pca;
+pub mod permutation;
 pub mod precision;
 pub mod statistics;
 mod tables;

@@ -1,6 +1,7 @@
 //! Comparisons of corpora whose truth is known.
 
 mod corpus;
+mod permutation;
 
 use corpus::{Corpus, Recipe, SIXTY};
 use tornus::Seed;
