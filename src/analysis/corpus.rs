@@ -45,12 +45,23 @@ pub(super) struct Vessel {
     pub(super) instrument: Option<String>,
     /// Hardness of the material on Mohs' scale.
     pub(super) mohs: Option<f64>,
+    /// Its material.
+    pub(super) material: Option<String>,
+    /// What the catalogue documents of its age: `modern` or `old`.
+    pub(super) reference: Option<String>,
+    /// Where it comes from: its setting, else its donor.
+    pub(super) source: Option<String>,
 }
 
 impl Vessel {
     /// The value of a measure.
     pub(super) fn value(&self, measure: &str) -> Option<f64> {
         self.readings.get(measure).map(|reading| reading.value)
+    }
+
+    /// Natural logarithm of its size, the greatest diameter in mm.
+    pub(super) fn ln_size(&self) -> Option<f64> {
+        self.value("max_diameter").filter(|size| *size > 0.0).map(f64::ln)
     }
 }
 
@@ -63,20 +74,59 @@ pub(super) fn vessels(input: &CompareInput<'_>) -> Result<Vec<Vessel>, AnalysisE
             all.entry(vessel.clone()).or_default().meridians.push(meridian);
         }
     }
-    for (vessel, measure, reading) in readings(input.measures)? {
+    add_measures(&mut all, input.measures)?;
+    add_circumstances(&mut all, (input.scans, &scans), input.vessels)?;
+    Ok(all.into_iter().map(|(id, vessel)| Vessel { id, ..vessel }).collect())
+}
+
+/// Vessels of the catalogue, measured or not, without their meridians, sorted by identifier.
+pub(super) fn vessels_of_catalogue(
+    scans: &Table,
+    measures: &Table,
+    vessels: &Table,
+) -> Result<Vec<Vessel>, AnalysisError> {
+    let ids = vessels.texts("vessel_id")?;
+    let mut all: BTreeMap<String, Vessel> = ids.iter().flatten().map(|id| (id.clone(), Vessel::default())).collect();
+    add_measures(&mut all, measures)?;
+    add_circumstances(&mut all, (scans, &vessel_of_scan(scans)?), vessels)?;
+    Ok(all.into_iter().map(|(id, vessel)| Vessel { id, ..vessel }).collect())
+}
+
+fn add_measures(all: &mut BTreeMap<String, Vessel>, measures: &Table) -> Result<(), AnalysisError> {
+    for (vessel, measure, reading) in readings(measures)? {
         all.entry(vessel).or_default().readings.insert(measure, reading);
     }
-    for (vessel, instrument) in instruments(input.scans, &scans)? {
-        if let Some(vessel) = all.get_mut(&vessel) {
+    Ok(())
+}
+
+/// What is known of the vessels beside their measures; `scans` with the vessel of each that was not rejected.
+fn add_circumstances(
+    all: &mut BTreeMap<String, Vessel>,
+    scans: (&Table, &BTreeMap<String, String>),
+    catalogue: &Table,
+) -> Result<(), AnalysisError> {
+    for (id, instrument) in instruments(scans.0, scans.1)? {
+        if let Some(vessel) = all.get_mut(&id) {
             vessel.instrument = Some(instrument);
         }
     }
-    for (vessel, mohs) in hardness(input.vessels)? {
-        if let Some(vessel) = all.get_mut(&vessel) {
+    for (id, mohs) in hardness(catalogue)? {
+        if let Some(vessel) = all.get_mut(&id) {
             vessel.mohs = Some(mohs);
         }
     }
-    Ok(all.into_iter().map(|(id, vessel)| Vessel { id, ..vessel }).collect())
+    let ids = catalogue.texts("vessel_id")?;
+    let words = |name: &str| if catalogue.has(name) { catalogue.texts(name).map(Some) } else { Ok(None) };
+    let (material, reference, setting, donor) =
+        (words("material")?, words("reference")?, words("setting")?, words("donor")?);
+    for (row, id) in ids.iter().enumerate() {
+        let Some(vessel) = id.as_ref().and_then(|id| all.get_mut(id)) else { continue };
+        let word = |column: Option<&[Option<String>]>| column.and_then(|column| column[row].clone());
+        vessel.material = word(material);
+        vessel.reference = word(reference);
+        vessel.source = word(setting).or_else(|| word(donor));
+    }
+    Ok(())
 }
 
 fn key(table: &Table, row: usize, value: Option<&String>) -> Result<String, TableError> {

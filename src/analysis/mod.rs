@@ -6,6 +6,7 @@
 //! - [`cluster`]: groups of either space
 //! - [`outlier`]: vessels that do not fit, by form and by precision
 //! - [`permutation`]: tests of differences and associations by rearrangement
+//! - [`screening`]: likelihood ratios under documented modern and documented old references
 //! - [`repeatability`]: what repeat scans of a vessel say of the measuring
 //! - [`statistics`], [`PrincipalComponents`]: what the others are built from
 
@@ -19,6 +20,7 @@ mod params;
 mod pca;
 pub mod permutation;
 pub mod precision;
+pub mod screening;
 pub mod statistics;
 mod tables;
 mod variance;

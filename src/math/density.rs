@@ -10,6 +10,9 @@ pub const LN_TWO_PI: f64 = 1.837_877_066_409_345_6;
 /// term is then below 1e-9 of the value.
 const MILLS_SERIES_BELOW: f64 = -30.0;
 
+/// Above this many standard deviations the logarithm of a probability is taken as it stands.
+const LOG_CDF_DIRECT_ABOVE: f64 = -5.0;
+
 /// Log-density of the normal with this mean and variance at `x`.
 ///
 /// # Example
@@ -32,6 +35,18 @@ pub fn normal_log_density(x: f64, mean: f64, variance: f64) -> f64 {
 #[must_use]
 pub fn normal_cdf(z: f64) -> f64 {
     0.5 * erfc(-z / std::f64::consts::SQRT_2)
+}
+
+/// Natural logarithm of [`normal_cdf`], also where the probability itself would underflow.
+///
+/// # Example
+/// ```
+/// use tornus::math::density::normal_log_cdf;
+/// assert!((normal_log_cdf(0.0) - 0.5_f64.ln()).abs() < 1e-15); // symmetric
+/// ```
+#[must_use]
+pub fn normal_log_cdf(z: f64) -> f64 {
+    if z > LOG_CDF_DIRECT_ABOVE { normal_cdf(z).ln() } else { normal_log_density(z, 0.0, 1.0) - inverse_mills(z).ln() }
 }
 
 /// The z that a standard normal does not exceed with this probability, which lies strictly between 0 and 1.
@@ -143,6 +158,13 @@ mod tests {
         close(inverse_mills(-30.0 + 1e-9), inverse_mills(-30.0 - 1e-9), 1e-6);
         close(inverse_mills(8.0), 0.0, 1e-12);
         assert!(inverse_mills(-1e6).is_finite());
+    }
+
+    #[test]
+    fn logarithms_of_small_probabilities_stay_finite() {
+        close(normal_log_cdf(-5.0 + 1e-9), normal_log_cdf(-5.0 - 1e-9), 1e-7);
+        // ln(phi(40) / 40) up to the series' first term, 1 / 1600
+        close(normal_log_cdf(-40.0), -800.0 - 0.5 * LN_TWO_PI - 40.0_f64.ln(), 1e-3);
     }
 
     #[test]

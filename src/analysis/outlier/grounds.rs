@@ -57,7 +57,7 @@ fn depends(words: &[&str]) -> String {
 }
 
 /// Two significant figures.
-fn figures(value: f64) -> String {
+pub(in crate::analysis) fn figures(value: f64) -> String {
     if !(value > 0.0 && value.is_finite()) {
         return "0".to_owned();
     }

@@ -18,6 +18,7 @@ mod regression;
 pub(super) use design::Circumstances;
 pub use form::FormOutlier;
 pub(super) use form::form_outliers;
+pub(super) use grounds::figures;
 pub use mcd::{Mcd, minimum_covariance_determinant};
 pub(super) use precision::precision_outliers;
 pub use precision::{Direction, MeasureResidual, PrecisionOutlier};

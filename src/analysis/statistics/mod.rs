@@ -4,16 +4,19 @@
 //! - [`silhouette`]: how much nearer each observation is to its own group than to the next
 //! - [`agglomerative_coefficient`]: how strong the structure of a tree of merges is
 //! - [`benjamini_hochberg`]: adjusted p-values that hold the false discovery rate
+//! - [`cllr`], [`least_cllr`]: the cost of likelihood ratios whose truth is known, and its least
 //! - [`best_jaccard`]: how much of a group another partition still holds together
 
 mod adjusted_rand;
 mod agglomerative;
 mod benjamini_hochberg;
+mod cllr;
 mod jaccard;
 mod silhouette;
 
 pub use adjusted_rand::adjusted_rand;
 pub use agglomerative::agglomerative_coefficient;
 pub use benjamini_hochberg::benjamini_hochberg;
+pub use cllr::{cllr, least_cllr};
 pub use jaccard::best_jaccard;
 pub use silhouette::silhouette;

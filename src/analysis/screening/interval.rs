@@ -1,0 +1,94 @@
+//! How far a ratio could lie off: other references of the same kinds, and the vessel measured again.
+
+use std::collections::BTreeMap;
+
+use rand::Rng;
+use rand_distr::StandardNormal;
+use rayon::prelude::*;
+
+use super::calibration::Calibration;
+use super::leave_out::judge;
+use super::model::{Bounds, fit_rows};
+use super::population::Subject;
+use crate::analysis::precision::LogReading;
+use crate::math::robust::quantile;
+use crate::quantity::Seed;
+
+/// Resampled sets of references. 100 place the ends of a 95 % interval to about 0.3 of its standard deviation.
+const RESAMPLES: u64 = 100;
+
+/// Share of the resamples outside the interval at each end.
+const TAIL: f64 = 0.025;
+
+/// A reference needs so many resamples without it for an interval of its own; each is absent from about a third.
+const FEWEST_RESAMPLES: usize = 10;
+
+/// References of one kind from one source, as rows.
+type Source = Vec<usize>;
+
+/// What the resampling draws from.
+pub(super) struct Resampled<'a> {
+    pub(super) subjects: &'a [Subject],
+    /// Sources of the modern and of the old references.
+    pub(super) sources: [Vec<Source>; 2],
+    /// Scores of the references, each from a model without it.
+    pub(super) scores: &'a BTreeMap<usize, f64>,
+    pub(super) bounds: Bounds,
+}
+
+impl Resampled<'_> {
+    /// Intervals (95 %) of the natural logarithms of all vessels' ratios, by row.
+    ///
+    /// Each resample draws sources with replacement, then references within each, fits populations and calibration anew, and
+    /// measures every vessel anew within its uncertainty. A reference is judged only by resamples without it.
+    pub(super) fn intervals(&self, seed: Seed) -> Vec<Option<[f64; 2]>> {
+        let ratios: Vec<Vec<Option<f64>>> =
+            (0..RESAMPLES).into_par_iter().filter_map(|draw| self.ratios(seed.derive(draw))).collect();
+        (0..self.subjects.len())
+            .map(|row| {
+                let mut values: Vec<f64> = ratios.iter().filter_map(|of| of[row]).collect();
+                if values.len() < FEWEST_RESAMPLES {
+                    return None;
+                }
+                Some([quantile(&mut values, TAIL)?, quantile(&mut values, 1.0 - TAIL)?])
+            })
+            .collect()
+    }
+
+    /// Ratios of all vessels but the references drawn; `None` where a resample cannot be fitted.
+    fn ratios(&self, seed: Seed) -> Option<Vec<Option<f64>>> {
+        let mut rng = seed.rng();
+        let drawn = self.sources.each_ref().map(|sources| draw(sources, &mut rng));
+        let populations = fit_rows(self.subjects, [&drawn[0], &drawn[1]])?;
+        let scores = drawn.each_ref().map(|rows| rows.iter().filter_map(|row| self.scores.get(row).copied()).collect());
+        let [modern, old]: [Vec<f64>; 2] = scores;
+        let calibration = Calibration::fit(&modern, &old)?;
+        let ratios = self.subjects.iter().enumerate().map(|(row, subject)| {
+            let again = measured_again(subject, &mut rng);
+            let ratio = calibration.ln_ratio(judge(&populations, &again, self.bounds).score);
+            drawn.iter().all(|rows| !rows.contains(&row)).then(|| self.bounds.hold(ratio))
+        });
+        Some(ratios.collect())
+    }
+}
+
+/// As many sources as there are, drawn with replacement, and from each as many references as it has.
+fn draw(sources: &[Source], rng: &mut impl Rng) -> Vec<usize> {
+    let mut rows = Vec::new();
+    for _ in 0..sources.len() {
+        let source = &sources[rng.gen_range(0..sources.len())];
+        rows.extend((0..source.len()).map(|_| source[rng.gen_range(0..source.len())]));
+    }
+    rows
+}
+
+/// The vessel as another scan could have shown it; a bound stays.
+fn measured_again(subject: &Subject, rng: &mut impl Rng) -> Subject {
+    let again = |reading: &LogReading| match *reading {
+        LogReading::Known { value, variance } => {
+            LogReading::Known { value: value + variance.sqrt() * rng.sample::<f64, _>(StandardNormal), variance }
+        }
+        other => other,
+    };
+    Subject { regressors: subject.regressors.clone(), readings: subject.readings.iter().map(again).collect() }
+}
