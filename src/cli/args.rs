@@ -34,6 +34,7 @@ pub(super) enum Command {
     Reduce(Reduce),
     Gather(Gather),
     Compare(Compare),
+    Screen(Screen),
     Report(Report),
     Check(Check),
     Describe(Describe),
@@ -55,7 +56,7 @@ pub(super) struct Demo {
     pub(super) seed: u64,
 }
 
-/// Reduce what is new or changed, compare, report; a run that was stopped resumes
+/// Reduce what is new or changed, compare, screen, report; a run that was stopped resumes
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  tornus survey study.toml\n  tornus survey study.toml --out results --csv\n  \
     tornus survey study.toml --fresh --threads 2")]
@@ -122,6 +123,21 @@ pub(super) struct Compare {
     /// Number of groups, or auto [default: the study's]
     #[arg(long, value_name = "N")]
     pub(super) groups: Option<Groups>,
+    /// Write every table as CSV too
+    #[arg(long)]
+    pub(super) csv: bool,
+}
+
+/// Likelihood ratios of the measures under the catalogue's documented modern and old reference pieces
+#[derive(Debug, Args)]
+#[command(
+    after_help = "The catalogue's column `reference` (modern, old or empty) says which pieces are documented. A \
+    screening value says which pieces deserve a closer look, not what they are.\n\n\
+    Example:\n  tornus screen results && tornus report results"
+)]
+pub(super) struct Screen {
+    /// Results folder
+    pub(super) folder: PathBuf,
     /// Write every table as CSV too
     #[arg(long)]
     pub(super) csv: bool,

@@ -20,6 +20,7 @@ mod reduce_scan;
 mod reduce_scans;
 mod report;
 mod results;
+mod screen;
 mod stages;
 mod summary;
 mod survey;
@@ -62,6 +63,7 @@ fn dispatch(arguments: Arguments, terminal: &Terminal) -> Result<Outcome, Failur
         Command::Reduce(reduce) => reduce::run(&reduce, terminal),
         Command::Gather(gather) => gather::run(&gather, terminal),
         Command::Compare(compare) => compare::run(&compare, terminal),
+        Command::Screen(screen) => screen::run(&screen, terminal),
         Command::Report(report) => report::run(&report, terminal),
         Command::Check(check) => check::run(&check, terminal),
         Command::Describe(describe) => describe::run(&describe, terminal),

@@ -65,6 +65,11 @@ pub(super) fn advanced(manifest: &Manifest, stage: Stage) -> Manifest {
     Manifest { stage: stage.word().to_owned(), ..manifest.clone() }
 }
 
+/// The same results without a report.
+pub(super) fn without_report(manifest: &Manifest) -> Manifest {
+    if manifest.stage == Stage::Reported.word() { advanced(manifest, Stage::Compared) } else { manifest.clone() }
+}
+
 /// How many scans and vessels, from where each scan stands.
 fn counts<'a>(standings: &[Standing], vessel_ids: impl Iterator<Item = &'a str>) -> Counts {
     let reduced = standings.iter().filter(|standing| standing.reason.is_none()).count();

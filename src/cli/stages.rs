@@ -5,6 +5,7 @@
 use super::failure::Failure;
 use super::publish::table_names;
 use super::results::{Stage, begin, finish, remove_tables};
+use crate::analysis::screening::{ScreenInput, screen};
 use crate::analysis::{AnalysisError, CompareInput, compare, repeatability, repeatability_table};
 use crate::config::Study;
 use crate::report::{Rendered, ReportFacts, ReportTables, render};
@@ -14,6 +15,13 @@ use crate::table::Table;
 /// Tables that stand before any comparison.
 const BEFORE: [&str; 9] =
     ["catalogue", "scans", "sections", "harmonics", "profiles", "scan_measures", "unrolled", "measures", "vessels"];
+
+/// The stream of random draws that is the screening's.
+const SCREENING_SEED: u64 = 101;
+
+/// Tables of a screening, which needs no comparison.
+pub(super) const SCREENING: [&str; 5] =
+    ["screening", "screening_measures", "screening_references", "screening_reliability", "screening_validation"];
 
 /// The comparison of a results folder's vessels as tables, or why the vessels do not allow it.
 pub(super) fn comparison(folder: &Folder, study: &Study) -> Result<Result<Vec<Table>, AnalysisError>, Failure> {
@@ -31,7 +39,25 @@ pub(super) fn comparison(folder: &Folder, study: &Study) -> Result<Result<Vec<Ta
 
 /// Writes a comparison in place of an earlier one.
 pub(super) fn write_comparison(folder: &Folder, tables: &[Table]) -> Result<(), Failure> {
-    remove_tables(folder, &BEFORE)?;
+    remove_tables(folder, &[&BEFORE[..], &SCREENING].concat())?;
+    for table in tables {
+        write_table(&folder.tables(), table)?;
+    }
+    Ok(())
+}
+
+/// The screening of a results folder's vessels as tables.
+pub(super) fn screening(folder: &Folder, study: &Study) -> Result<Vec<Table>, Failure> {
+    let read = |name: &str| read_table(&folder.table(name));
+    let (scans, measures, vessels) = (read("scans")?, read("measures")?, read("vessels")?);
+    let input = ScreenInput { scans: &scans, measures: &measures, vessels: &vessels };
+    Ok(screen(&input, study.seed().derive(SCREENING_SEED))?.tables()?)
+}
+
+/// Writes tables in place of earlier ones of these names.
+pub(super) fn write_in_place(folder: &Folder, names: &[&str], tables: &[Table]) -> Result<(), Failure> {
+    let others: Vec<String> = table_names(folder)?.into_iter().filter(|name| !names.contains(&name.as_str())).collect();
+    remove_tables(folder, &others.iter().map(String::as_str).collect::<Vec<_>>())?;
     for table in tables {
         write_table(&folder.tables(), table)?;
     }

@@ -22,6 +22,7 @@ pub(super) fn summarise(folder: &Folder, manifest: &Manifest, unchanged: bool) -
     let rejected = rejected(folder)?;
     let groups = groups(folder)?;
     let outliers = outliers(folder)?;
+    let screened = Screened::read(folder)?;
     let counts = manifest.counts;
     let report = manifest.outputs.iter().any(|output| output.file == "report.html");
     let report = report.then(|| folder.report().display().to_string());
@@ -39,6 +40,7 @@ pub(super) fn summarise(folder: &Folder, manifest: &Manifest, unchanged: bool) -
         lines.push(format!("outliers: {}", found.len()));
         lines.extend(listed(found, |outlier| format!("  {}: {}", outlier.vessel_id, outlier.words())));
     }
+    lines.extend(screened.iter().map(Screened::words));
     lines.extend(report.iter().map(|path| format!("report: {path}")));
     let value = json!({
         "unchanged": unchanged,
@@ -46,6 +48,7 @@ pub(super) fn summarise(folder: &Folder, manifest: &Manifest, unchanged: bool) -
         "rejected": rejected.iter().map(|(scan_id, reason)| json!({"scan_id": scan_id, "reason": reason})).collect::<Vec<_>>(),
         "groups": groups.iter().map(|(space, sizes)| (space.clone(), Value::from(sizes.clone()))).collect::<serde_json::Map<_, _>>(),
         "outliers": outliers.map(|found| found.iter().map(Outlier::value).collect::<Vec<_>>()),
+        "screening": screened.as_ref().map(Screened::value),
         "results": folder.root().display().to_string(),
         "report": report,
     });
@@ -92,6 +95,44 @@ fn groups(folder: &Folder) -> Result<BTreeMap<String, Vec<usize>>, Failure> {
         found.insert(space.to_owned(), sizes);
     }
     Ok(found)
+}
+
+/// What a screening found.
+struct Screened {
+    /// Vessels without documentation that have a ratio.
+    judged: usize,
+    /// Of these, vessels whose measures are more probable among modern references.
+    above: usize,
+    /// Why no vessel has a ratio.
+    refused: Option<String>,
+}
+
+impl Screened {
+    fn read(folder: &Folder) -> Result<Option<Self>, Failure> {
+        let Some(table) = read_table_if_there(&folder.table("screening"))? else { return Ok(None) };
+        let (ratios, reference) = (table.floats("log10_lr_modern")?, table.texts("reference")?);
+        let judged: Vec<f64> = ratios.iter().zip(reference).filter_map(|(r, d)| r.filter(|_| d.is_none())).collect();
+        let refused = table.texts("refused")?.iter().flatten().next().cloned();
+        Ok(Some(Self {
+            judged: judged.len(),
+            above: judged.iter().filter(|ratio| **ratio > 0.0).count(),
+            refused: refused.filter(|_| ratios.iter().all(Option::is_none)),
+        }))
+    }
+
+    fn words(&self) -> String {
+        match &self.refused {
+            Some(reason) => format!("not screened: {reason}"),
+            None => format!(
+                "screened: {} vessels without documentation, the measures of {} more probable among modern references",
+                self.judged, self.above
+            ),
+        }
+    }
+
+    fn value(&self) -> Value {
+        json!({ "judged": self.judged, "more_probable_modern": self.above, "refused": self.refused })
+    }
 }
 
 /// A vessel that stands out.

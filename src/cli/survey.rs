@@ -11,7 +11,9 @@ use super::outcome::Outcome;
 use super::publish::{publish, scans_table};
 use super::reduce_scans::{reduce_scans, same_bytes};
 use super::results::{begin, earlier, finish, is_current, manifest};
-use super::stages::{LAST, comparison, has_csv, pages, write_comparison, write_pages};
+use super::stages::{
+    LAST, SCREENING, comparison, has_csv, pages, screening, write_comparison, write_in_place, write_pages,
+};
 use super::summary::summarise;
 use super::terminal::{Terminal, now_s};
 use crate::store::{Commits, Folder, Log};
@@ -59,6 +61,7 @@ pub(super) fn survey(study: &Path, out: &Path, fresh: bool, csv: bool, terminal:
                     terminal.note(&format!("no comparison: {reason}"));
                 }
                 write_comparison(&folder, compared.as_deref().unwrap_or_default())?;
+                write_in_place(&folder, &SCREENING, &screening(&folder, &corpus.study)?)?;
                 files = write_pages(&folder, pages(&folder, &corpus.study, &wanted)?)?;
             }
             finish(&folder, wanted, old.as_ref(), files, csv)?

@@ -7,6 +7,7 @@
 //! - [`unrolled`]: deviation of one wall from its surface of revolution
 //! - [`forms`]: outlines side by side: mean forms of groups, forms at the ends of a component
 //! - [`bars`]: shares of variance; [`criterion`]: how many groups; [`grades`]: how truly each vessel was made
+//! - [`tippett`]: likelihood ratios of references whose make is documented
 //! - [`oklab`], [`vision`], [`palette`]: where the colours come from; [`ticks`]: round numbers; [`markup`]: text within markup
 
 mod axes;
@@ -28,6 +29,7 @@ pub mod score_map;
 mod silhouette;
 pub mod spectrum;
 pub mod ticks;
+pub mod tippett;
 pub mod unrolled;
 pub mod vision;
 pub mod wall;

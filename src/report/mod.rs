@@ -22,6 +22,7 @@ mod overview;
 mod peers;
 mod render;
 mod scans;
+mod screening;
 mod section_choice;
 mod seen_angles;
 mod slug;

@@ -8,6 +8,7 @@ use super::vessel_figures::{ScanRows, VesselFigures, vessel_figures};
 use super::vessel_section::{folded, sheet_body, vessel_section};
 use super::{
     ReportError, ReportFacts, ReportTables, document, glance, groups, maps, method, outliers, overview, scans,
+    screening,
 };
 
 /// Above this many vessels the report leaves their drawings to the sheets, so that it still opens.
@@ -66,12 +67,14 @@ pub fn render(tables: &ReportTables<'_>, facts: &ReportFacts) -> Result<Rendered
         corpus.vessels.iter().zip(&parts).filter(|(_, part)| part.walls_contradict).map(|(vessel, _)| vessel).collect();
     let maps = maps::maps(&corpus)?;
     let groups = groups::groups(&corpus)?;
+    let screening = screening::screening(&corpus)?;
     let title = if facts.title.is_empty() { "Vessels of revolution compared" } else { &facts.title };
     let body = [
         glance::glance(&corpus, &doubtful),
         maps.markup,
         groups.markup,
         outliers::outliers(&corpus, &doubtful),
+        screening.markup,
         vessels_part(&overview::overview(&corpus)?, &parts, drawn_here),
         scans::rejected(&corpus),
         scans::repeats(&corpus)?,
@@ -79,6 +82,7 @@ pub fn render(tables: &ReportTables<'_>, facts: &ReportFacts) -> Result<Rendered
     ];
     let mut figures = maps.files;
     figures.extend(groups.files);
+    figures.extend(screening.files);
     let mut sheets = Vec::with_capacity(parts.len());
     for part in parts {
         figures.extend(part.figures);

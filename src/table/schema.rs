@@ -72,6 +72,11 @@ pub const TABLES: &[TableMeaning] = &[
     TableMeaning { name: "choice", row: "space x method x number of groups", key: &["space", "method", "groups"] },
     TableMeaning { name: "agreement", row: "space x method", key: &["space", "method"] },
     TableMeaning { name: "outliers", row: "vessel", key: &["vessel_id"] },
+    TableMeaning { name: "screening", row: "vessel", key: &["vessel_id"] },
+    TableMeaning { name: "screening_references", row: "documented reference", key: &["vessel_id"] },
+    TableMeaning { name: "screening_reliability", row: "range of the ratio", key: &["range"] },
+    TableMeaning { name: "screening_measures", row: "measure", key: &["measure"] },
+    TableMeaning { name: "screening_validation", row: "screening", key: &["references_modern"] },
 ];
 
 /// What a column of a written table is.
@@ -196,6 +201,7 @@ mod tests {
           precision_stability",
         ),
         ("outliers", "vessel_id form_p form_q precision_residual precision_p precision_q direction outlier"),
+        ("screening", "vessel_id log10_lr_modern log10_lr_low log10_lr_high grounds refused"),
     ];
 
     #[test]

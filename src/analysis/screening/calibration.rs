@@ -21,8 +21,9 @@ const LEAST_CURVATURE: f64 = 1e-9;
 impl Calibration {
     /// The line of a logistic regression of which proposition is true on the score, both propositions weighing the same.
     ///
-    /// The targets are not 1 and 0 but (n + 1) / (n + 2) and 1 / (n + 2): n references never deserve certainty, and scores
-    /// that separate them entirely still get a finite line. A falling line would turn the score's meaning around; it becomes
+    /// The targets are not 1 and 0. Where n references of the other proposition never scored, the odds cannot be backed beyond
+    /// n + 1, so the target is (n + 1) / (n + 2), and 1 / (n + 2) the other way: scores that separate the references entirely
+    /// still get a finite line. A falling line would turn the score's meaning around; it becomes
     /// the line that says nothing. `None` if a set is empty.
     ///
     /// # Example
@@ -34,7 +35,7 @@ impl Calibration {
     /// ```
     ///
     /// # References
-    /// Platt 2000, Probabilities for support vector machines (targets); Morrison & Poh 2018, Avoiding overstating the
+    /// Platt 2000, Probabilities for support vector machines (such targets, there from the own number); Morrison & Poh 2018, Avoiding overstating the
     /// strength of forensic evidence (shrinkage for small samples); both from memory.
     #[must_use]
     pub fn fit(first: &[f64], second: &[f64]) -> Option<Self> {
@@ -47,7 +48,7 @@ impl Calibration {
         let of = |scores: &[f64], target: f64| -> Vec<[f64; 3]> {
             scores.iter().map(|score| [score / unit, target, 1.0 / scores.len() as f64]).collect()
         };
-        let cases = [of(first, target(first.len())), of(second, 1.0 - target(second.len()))].concat();
+        let cases = [of(first, target(second.len())), of(second, 1.0 - target(first.len()))].concat();
         let [mut intercept, mut slope] = [0.0_f64; 2];
         for _ in 0..MOST_STEPS {
             let [to_intercept, to_slope] = newton_step(&cases, intercept, slope);
@@ -103,6 +104,10 @@ mod tests {
         let line = Calibration::fit(&[2.0; 9], &[-2.0; 9]).unwrap();
         assert!((line.ln_ratio(2.0) - 10.0_f64.ln()).abs() < 1e-6, "{line:?}");
         assert!((line.ln_ratio(-2.0) + 10.0_f64.ln()).abs() < 1e-6, "{line:?}");
+        // Unequal numbers: what 4 modern and 9 old references back is 10 for and 5 against.
+        let line = Calibration::fit(&[2.0; 4], &[-2.0; 9]).unwrap();
+        assert!((line.ln_ratio(2.0) - 10.0_f64.ln()).abs() < 1e-6, "{line:?}");
+        assert!((line.ln_ratio(-2.0) + 5.0_f64.ln()).abs() < 1e-6, "{line:?}");
     }
 
     #[test]

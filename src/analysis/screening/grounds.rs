@@ -1,7 +1,6 @@
 //! The sentence behind a ratio, from its numbers.
 
-use super::model::score;
-use super::population::{Population, Subject};
+use super::population::{Populations, Subject};
 use crate::analysis::outlier::figures;
 use crate::analysis::precision::LogReading;
 
@@ -14,19 +13,19 @@ const REACH: f64 = 1.96;
 /// The measures that move a vessel's ratio most, each with what is usual in either population.
 ///
 /// A measure's weight is what the score would lose without it, the others kept.
-pub(super) fn sentence(measures: &[&'static str], populations: &[Population; 2], subject: &Subject) -> String {
-    let whole = score(populations, subject);
+pub(super) fn sentence(measures: &[&'static str], populations: &Populations, subject: &Subject) -> String {
+    let whole = populations.score(subject);
     let mut weights: Vec<(usize, f64)> = (0..measures.len())
         .filter(|&k| subject.readings[k] != LogReading::Missing)
         .map(|k| {
             let mut without = subject.clone();
             without.readings[k] = LogReading::Missing;
-            (k, whole - score(populations, &without))
+            (k, whole - populations.score(&without))
         })
         .collect();
     weights.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
     let clause = |(index, _): &(usize, f64)| {
-        let usual = populations.each_ref().map(|population| {
+        let usual = populations.both.each_ref().map(|population| {
             let (mean, spread) =
                 (population.mean(&subject.regressors)[*index], population.spread(&subject.regressors)[*index]);
             let [low, middle, high] = [-REACH, 0.0, REACH].map(|reach| figures((mean + reach * spread).exp()));

@@ -1,6 +1,6 @@
 //! How far a ratio could lie off: other references of the same kinds, and the vessel measured again.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rand::Rng;
 use rand_distr::StandardNormal;
@@ -23,14 +23,14 @@ const TAIL: f64 = 0.025;
 /// A reference needs so many resamples without it for an interval of its own; each is absent from about a third.
 const FEWEST_RESAMPLES: usize = 10;
 
-/// References of one kind from one source, as rows.
-type Source = Vec<usize>;
+/// A resample needs so many different references of each kind: fewer have no spread of their own.
+const FEWEST_DIFFERENT: usize = 4;
 
 /// What the resampling draws from.
 pub(super) struct Resampled<'a> {
     pub(super) subjects: &'a [Subject],
-    /// Sources of the modern and of the old references.
-    pub(super) sources: [Vec<Source>; 2],
+    /// Rows of the modern and of the old references.
+    pub(super) references: &'a [Vec<usize>; 2],
     /// Scores of the references, each from a model without it.
     pub(super) scores: &'a BTreeMap<usize, f64>,
     pub(super) bounds: Bounds,
@@ -39,8 +39,9 @@ pub(super) struct Resampled<'a> {
 impl Resampled<'_> {
     /// Intervals (95 %) of the natural logarithms of all vessels' ratios, by row.
     ///
-    /// Each resample draws sources with replacement, then references within each, fits populations and calibration anew, and
-    /// measures every vessel anew within its uncertainty. A reference is judged only by resamples without it.
+    /// Each resample draws references of each kind with replacement, fits populations and calibration anew, and measures every
+    /// vessel anew within its uncertainty. A reference is judged only by resamples without it. What sources have in common
+    /// is not in the interval: a few sources cannot be resampled. The ratios with sources left out speak of it.
     pub(super) fn intervals(&self, seed: Seed) -> Vec<Option<[f64; 2]>> {
         let ratios: Vec<Vec<Option<f64>>> =
             (0..RESAMPLES).into_par_iter().filter_map(|draw| self.ratios(seed.derive(draw))).collect();
@@ -58,7 +59,7 @@ impl Resampled<'_> {
     /// Ratios of all vessels but the references drawn; `None` where a resample cannot be fitted.
     fn ratios(&self, seed: Seed) -> Option<Vec<Option<f64>>> {
         let mut rng = seed.rng();
-        let drawn = self.sources.each_ref().map(|sources| draw(sources, &mut rng));
+        let drawn = self.references.each_ref().map(|rows| draw(rows, &mut rng));
         let populations = fit_rows(self.subjects, [&drawn[0], &drawn[1]])?;
         let scores = drawn.each_ref().map(|rows| rows.iter().filter_map(|row| self.scores.get(row).copied()).collect());
         let [modern, old]: [Vec<f64>; 2] = scores;
@@ -72,14 +73,14 @@ impl Resampled<'_> {
     }
 }
 
-/// As many sources as there are, drawn with replacement, and from each as many references as it has.
-fn draw(sources: &[Source], rng: &mut impl Rng) -> Vec<usize> {
-    let mut rows = Vec::new();
-    for _ in 0..sources.len() {
-        let source = &sources[rng.gen_range(0..sources.len())];
-        rows.extend((0..source.len()).map(|_| source[rng.gen_range(0..source.len())]));
+/// As many references as there are, drawn with replacement until enough of them differ.
+fn draw(rows: &[usize], rng: &mut impl Rng) -> Vec<usize> {
+    loop {
+        let drawn: Vec<usize> = (0..rows.len()).map(|_| rows[rng.gen_range(0..rows.len())]).collect();
+        if drawn.iter().collect::<BTreeSet<_>>().len() >= FEWEST_DIFFERENT.min(rows.len()) {
+            return drawn;
+        }
     }
-    rows
 }
 
 /// The vessel as another scan could have shown it; a bound stays.

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use super::model::{Bounds, fit_rows, score};
-use super::population::{Distance, Population, Subject};
+use super::model::{Bounds, fit_rows};
+use super::population::{Distance, Populations, Subject};
 
 /// Up to so many references each is left out alone; more are left out in so many parts, which costs the model little.
 const MOST_FOLDS: usize = 64;
@@ -72,11 +72,8 @@ pub(super) fn leave_out(
 }
 
 /// Score and distances of one vessel.
-pub(super) fn judge(populations: &[Population; 2], subject: &Subject, bounds: Bounds) -> LeftOut {
-    LeftOut {
-        score: bounds.hold(score(populations, subject)),
-        distances: populations.each_ref().map(|population| population.distance(subject)),
-    }
+pub(super) fn judge(populations: &Populations, subject: &Subject, bounds: Bounds) -> LeftOut {
+    LeftOut { score: bounds.hold(populations.score(subject)), distances: populations.distances(subject) }
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use std::f64::consts::LN_10;
 use super::adjustment::Adjustment;
 use super::calibration::Calibration;
 use super::documented::Refusal;
-use super::population::{Population, Subject, fit};
+use super::population::{Populations, Subject, fit};
 use crate::analysis::corpus::Vessel;
 use crate::analysis::precision::{LogReading, log_reading};
 
@@ -62,8 +62,7 @@ impl Bounds {
 pub struct ScreeningModel {
     pub(super) measures: Vec<&'static str>,
     pub(super) adjustment: Adjustment,
-    /// Modern, old.
-    pub(super) populations: [Population; 2],
+    pub(super) populations: Populations,
     pub(super) calibration: Calibration,
     pub(super) bounds: Bounds,
 }
@@ -77,14 +76,9 @@ impl ScreeningModel {
 
     /// The calibrated logarithm (base 10) of the likelihood ratio modern : old, within the bounds.
     pub(super) fn log10_ratio(&self, subject: &Subject) -> f64 {
-        let score = self.bounds.hold(score(&self.populations, subject));
+        let score = self.bounds.hold(self.populations.score(subject));
         self.bounds.hold(self.calibration.ln_ratio(score)) / LN_10
     }
-}
-
-/// The score: the logarithm of the ratio of the two populations' densities, before calibration.
-pub(super) fn score([modern, old]: &[Population; 2], subject: &Subject) -> f64 {
-    modern.log_density(subject) - old.log_density(subject)
 }
 
 /// The measures known, not only bounded, of half the references of each kind.
@@ -109,7 +103,7 @@ pub(super) fn subject(vessel: &Vessel, measures: &[&'static str], adjustment: &A
 }
 
 /// Fits both populations to the subjects in these rows.
-pub(super) fn fit_rows(subjects: &[Subject], rows: [&[usize]; 2]) -> Option<[Population; 2]> {
+pub(super) fn fit_rows(subjects: &[Subject], rows: [&[usize]; 2]) -> Option<Populations> {
     let [modern, old] = rows.map(|rows| rows.iter().map(|&row| &subjects[row]).collect::<Vec<_>>());
     fit([&modern, &old])
 }

@@ -53,6 +53,41 @@ pub(super) struct Population {
     scales: [f64; SCALES],
 }
 
+/// Both documented populations, and the strays of either.
+///
+/// One piece in a hundred of either kind is taken to be unlike all references, spread about as widely as pieces come at all:
+/// a vessel far from both populations then has a ratio near 1, instead of one that two remote tails decide.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Populations {
+    /// Modern, old.
+    pub(super) both: [Population; 2],
+    /// The strays: a normal about the mean of all references.
+    strays: Belief,
+}
+
+/// Share of strays ("common practice, no source"). 0.001 instead moves the ratio of a vessel unlike both further from 1.
+const STRAYS: f64 = 0.01;
+
+/// Strays spread so many times as widely as all references together.
+const STRAY_SPREAD: f64 = 3.0;
+
+impl Populations {
+    /// The score of a vessel: the logarithm of the ratio of its densities, modern over old, before calibration.
+    pub(super) fn score(&self, subject: &Subject) -> f64 {
+        let stray = STRAYS.ln() + self.strays.clone().take_in(&subject.readings).log_density;
+        let [modern, old] = self.both.each_ref().map(|population| {
+            let own = (-STRAYS).ln_1p() + population.log_density(subject);
+            own.max(stray) + (-(own - stray).abs()).exp().ln_1p()
+        });
+        modern - old
+    }
+
+    /// Distances from the modern and the old population.
+    pub(super) fn distances(&self, subject: &Subject) -> [Option<Distance>; 2] {
+        self.both.each_ref().map(|population| population.distance(subject))
+    }
+}
+
 /// How far a vessel lies from a population.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Distance {
@@ -112,7 +147,7 @@ impl Population {
 ///
 /// Each reference's true logarithms are what its readings leave of the population's normal: a value from a noisy scan
 /// counts less, a bound counts as a bound. The two populations share a part of their covariance.
-pub(super) fn fit(groups: [&[&Subject]; 2]) -> Option<[Population; 2]> {
+pub(super) fn fit(groups: [&[&Subject]; 2]) -> Option<Populations> {
     let mut fitted = [start(groups[0])?, start(groups[1])?];
     let measures = groups[0].first()?.readings.len();
     for _ in 0..MOST_STEPS {
@@ -128,7 +163,27 @@ pub(super) fn fit(groups: [&[&Subject]; 2]) -> Option<[Population; 2]> {
             break;
         }
     }
-    Some(fitted)
+    Some(Populations { both: fitted, strays: strays(&groups.concat(), measures) })
+}
+
+/// The strays' normal: no covariances, as there is nothing they have in common.
+fn strays(all: &[&Subject], measures: usize) -> Belief {
+    let mut covariance = vec![0.0; measures * measures];
+    let mean = (0..measures).map(|measure| {
+        let (mean, variance) = moments(all, measure);
+        covariance[measure * measures + measure] = STRAY_SPREAD * STRAY_SPREAD * variance;
+        mean
+    });
+    Belief::new(mean.collect(), covariance)
+}
+
+/// Mean and variance of a measure's logarithms, bounds at their limits.
+fn moments(group: &[&Subject], measure: usize) -> (f64, f64) {
+    let known: Vec<f64> = group.iter().filter_map(|subject| placed(&subject.readings[measure])).collect();
+    let count = known.len().max(1) as f64;
+    let mean = known.iter().sum::<f64>() / count;
+    let square = known.iter().map(|value| (value - mean) * (value - mean)).sum::<f64>() / count;
+    (mean, square.max(LEAST_VARIANCE))
 }
 
 /// Means of the known values, and their variances without covariances.
@@ -152,12 +207,7 @@ fn start(group: &[&Subject]) -> Option<Population> {
     let mut coefficients = vec![0.0; regressors * measures];
     let mut covariance = vec![0.0; measures * measures];
     for measure in 0..measures {
-        let known: Vec<f64> = group.iter().filter_map(|subject| placed(&subject.readings[measure])).collect();
-        let count = known.len().max(1) as f64;
-        let mean = known.iter().sum::<f64>() / count;
-        coefficients[measure] = mean;
-        let square = known.iter().map(|value| (value - mean) * (value - mean)).sum::<f64>() / count;
-        covariance[measure * measures + measure] = square.max(LEAST_VARIANCE);
+        (coefficients[measure], covariance[measure * measures + measure]) = moments(group, measure);
     }
     let degrees = group.len() as f64 + SHARED + 2.0;
     Some(Population { coefficients, covariance, leverage, degrees, scales: scales(degrees) })
@@ -291,7 +341,7 @@ mod tests {
     fn mean_slope_and_spread_come_back_without_the_noise() {
         let (old, modern) = (group(2_000, -1.0, 0.5, 1), group(2_000, -3.0, 0.0, 2));
         let refs = [&modern, &old].map(|g| g.iter().collect::<Vec<_>>());
-        let [modern, old] = fit([&refs[0], &refs[1]]).unwrap();
+        let [modern, old] = fit([&refs[0], &refs[1]]).unwrap().both;
         // 3 standard errors of 2,000 vessels with spread 0.35 are 0.023.
         for (population, mean, slope) in [(&old, -1.0, 0.5), (&modern, -3.0, 0.0)] {
             assert!((population.coefficients[0] - mean).abs() < 0.023, "{population:?}");
@@ -306,10 +356,23 @@ mod tests {
             let refs =
                 [group(count, 0.0, 0.0, 3), group(count, 5.0, 0.0, 4)].map(|g| g.into_iter().collect::<Vec<_>>());
             let borrowed = [refs[0].iter().collect::<Vec<_>>(), refs[1].iter().collect::<Vec<_>>()];
-            let [first, _] = fit([&borrowed[0], &borrowed[1]]).unwrap();
+            let [first, _] = fit([&borrowed[0], &borrowed[1]]).unwrap().both;
             let reading = LogReading::Known { value: 2.0, variance: 1e-6 };
             first.distance(&Subject { regressors: vec![1.0, 0.0], readings: vec![reading] }).unwrap().p
         };
         assert!(tail(6) > 100.0 * tail(60), "{} {}", tail(6), tail(60));
+    }
+
+    #[test]
+    fn a_vessel_unlike_both_has_a_ratio_near_one() {
+        let refs = [group(30, 0.0, 0.0, 5), group(30, 2.0, 0.0, 6)];
+        let borrowed = refs.each_ref().map(|g| g.iter().collect::<Vec<_>>());
+        let populations = fit([&borrowed[0], &borrowed[1]]).unwrap();
+        let score = |value| {
+            let reading = LogReading::Known { value, variance: 1e-6 };
+            populations.score(&Subject { regressors: vec![1.0, 0.0], readings: vec![reading] })
+        };
+        assert!(score(0.0) > 2.0 && score(2.0) < -2.0, "{} {}", score(0.0), score(2.0));
+        assert!(score(9.0).abs() < 0.1 && score(-7.0).abs() < 0.1, "{} {}", score(9.0), score(-7.0));
     }
 }

@@ -152,8 +152,7 @@ fn screened(vessels: &[Vessel], seed: Seed) -> Result<Screening, Refusal> {
     let model = ScreeningModel { measures, adjustment, populations, calibration, bounds };
     let cross = CrossChecked { ratios: calibrated_without(&scores, &references, &folds, bounds), left_out };
     let validation = validate(vessels, &subjects, &references, &model, &cross).ok_or(Refusal::NotRegular)?;
-    let sources = references.each_ref().map(|rows| by_source(vessels, rows));
-    let intervals = Resampled { subjects: &subjects, sources, scores: &scores, bounds }.intervals(seed);
+    let intervals = Resampled { subjects: &subjects, references: &references, scores: &scores, bounds }.intervals(seed);
     let judged = vessels
         .iter()
         .enumerate()
@@ -164,12 +163,6 @@ fn screened(vessels: &[Vessel], seed: Seed) -> Result<Screening, Refusal> {
         model: Some(model),
         subjects: vessels.iter().map(|vessel| vessel.id.clone()).zip(subjects).collect(),
     })
-}
-
-fn by_source(vessels: &[Vessel], rows: &[usize]) -> Vec<Vec<usize>> {
-    let mut sources: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
-    rows.iter().for_each(|&row| sources.entry(source(&vessels[row])).or_default().push(row));
-    sources.into_values().collect()
 }
 
 /// What the references get from models and calibrations without them, by row.
@@ -272,7 +265,7 @@ fn uses(subjects: &[Subject], references: &[Vec<usize>; 2], model: &ScreeningMod
         let columns = subjects.first().map_or(0, |subject| subject.regressors.len());
         let mean: Vec<f64> =
             (0..columns).map(|k| rows.iter().map(|&row| subjects[row].regressors[k]).sum::<f64>() / count).collect();
-        let population = &model.populations[kind];
+        let population = &model.populations.both[kind];
         (population.mean(&mean), population.spread(&mean))
     });
     let of = |(k, measure): (usize, &&'static str)| MeasureUse {

@@ -5,6 +5,7 @@
 mod form;
 mod grouping;
 mod precision;
+mod screening;
 mod verdict;
 
 use super::compare::Comparison;

@@ -238,4 +238,57 @@ columns! {
         "direction", "", "project", "finer or coarser than its peers; missing where it does not stand out";
         "outlier", "", "project", "whether it stands out by form or precision at the stated false discovery rate";
     }
+    "screening" {
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "reference", "", "catalogue", "documented reference piece: modern, old or missing; a reference is judged by a model without it";
+        "log10_lr_modern", "1", "project", "logarithm (base 10) of the likelihood ratio of its measures, modern over old references; a screening value, no statement on what the piece is";
+        "log10_lr_low", "1", "project", "lower end of its 95 % interval: references resampled, vessel measured anew";
+        "log10_lr_high", "1", "project", "upper end of its 95 % interval";
+        "support", "", "ENFSI 2015 (scale from memory)", "the ratio in words";
+        "distance_modern", "1", "project", "distance from the modern references, standard deviations per measure";
+        "p_modern", "1", "project", "how often a piece of their population would lie as far off";
+        "distance_old", "1", "project", "distance from the old references, standard deviations per measure";
+        "p_old", "1", "project", "how often a piece of their population would lie as far off";
+        "unlike_both", "", "project", "whether both are below 0.01, so that the ratio compares two poor fits";
+        "grounds", "", "project", "the measures that move the ratio most, and cautions";
+        "refused", "", "project", "why there is no ratio";
+    }
+    "screening_references" {
+        "vessel_id", "", "catalogue", "name of the documented reference";
+        "reference", "", "catalogue", "modern or old";
+        "source", "", "catalogue", "where it comes from: its setting, else its donor";
+        "log10_lr_modern", "1", "project", "logarithm (base 10) of its likelihood ratio, from model and calibration without it";
+        "log10_lr_source_out", "1", "project", "the same without all references of its kind and source";
+    }
+    "screening_reliability" {
+        "range", "1", "project", "number of the range, from 1";
+        "from_log10_lr", "1", "project", "lower end of the range of the ratio's logarithm (base 10), excluded; missing: none";
+        "to_log10_lr", "1", "project", "upper end, included; missing: none";
+        "modern", "1", "project", "documented modern references in it";
+        "old", "1", "project", "documented old references in it";
+        "stated", "1", "project", "mean probability of modern make these ratios give at even odds";
+        "observed", "1", "project", "share of modern references, both kinds weighing the same";
+    }
+    "screening_measures" {
+        "measure", "", "project", "measure the ratio is made of";
+        "usual_modern_mm", "mm", "project", "what the modern references lead to expect at their mean size and hardness";
+        "usual_old_mm", "mm", "project", "what the old references lead to expect at theirs";
+        "spread_modern", "1", "project", "standard deviation of its natural logarithm among modern pieces";
+        "spread_old", "1", "project", "standard deviation of its natural logarithm among old pieces";
+    }
+    "screening_validation" {
+        "references_modern", "1", "project", "documented modern references";
+        "references_old", "1", "project", "documented old references";
+        "sources_modern", "1", "project", "sources they come from";
+        "sources_old", "1", "project", "sources they come from";
+        "cllr", "1", "Brummer & du Preez 2006", "cost of the references' ratios, each from model and calibration without it, bits; 1: they say nothing";
+        "cllr_min", "1", "Brummer & du Preez 2006", "least cost any recalibration could have had; too low where references are few";
+        "calibration_loss", "1", "Brummer & du Preez 2006", "the difference of both";
+        "cllr_source_out", "1", "project", "cost where all references of a kind and source are left out together; missing where a model could not be fitted";
+        "lowest_modern", "1", "project", "least logarithm (base 10) of a documented modern reference's ratio";
+        "highest_old", "1", "project", "greatest logarithm (base 10) of a documented old reference's ratio";
+        "least_log10_lr", "1", "project", "least logarithm (base 10) the modern references can back: -log10(n + 1)";
+        "greatest_log10_lr", "1", "project", "greatest logarithm (base 10) the old references can back: log10(n + 1)";
+        "adjusted_for", "", "project", "circumstances the measures are adjusted for";
+    }
 }

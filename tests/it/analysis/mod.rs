@@ -2,6 +2,7 @@
 
 mod corpus;
 mod permutation;
+mod screening;
 
 use corpus::{Corpus, Recipe, SIXTY};
 use tornus::Seed;
