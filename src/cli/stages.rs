@@ -5,7 +5,7 @@
 use super::failure::Failure;
 use super::publish::table_names;
 use super::results::{Stage, begin, finish, remove_tables};
-use crate::analysis::screening::{ScreenInput, screen};
+use crate::analysis::screening::{ScreenInput, ScreenParams, screen};
 use crate::analysis::{AnalysisError, CompareInput, compare, repeatability, repeatability_table};
 use crate::config::Study;
 use crate::report::{Rendered, ReportFacts, ReportTables, render};
@@ -51,7 +51,7 @@ pub(super) fn screening(folder: &Folder, study: &Study) -> Result<Vec<Table>, Fa
     let read = |name: &str| read_table(&folder.table(name));
     let (scans, measures, vessels) = (read("scans")?, read("measures")?, read("vessels")?);
     let input = ScreenInput { scans: &scans, measures: &measures, vessels: &vessels };
-    Ok(screen(&input, study.seed().derive(SCREENING_SEED))?.tables()?)
+    Ok(screen(&input, ScreenParams::new(), study.seed().derive(SCREENING_SEED))?.tables()?)
 }
 
 /// Writes tables in place of earlier ones of these names.

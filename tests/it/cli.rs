@@ -270,6 +270,7 @@ fn shares_joined_are_the_whole() {
         assert!(*bytes == joined[name], "{name} differs");
     }
     assert_status(&corpus.run(&["compare", "joined"]), 0);
+    assert_status(&corpus.run(&["screen", "joined"]), 0);
     assert_status(&corpus.run(&["report", "joined"]), 0);
     assert_status(&corpus.survey("survey", &[]), 0);
     let (joined, survey) = (files(&corpus.path("joined")), files(&corpus.path("survey")));

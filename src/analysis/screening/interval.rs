@@ -14,9 +14,6 @@ use crate::analysis::precision::LogReading;
 use crate::math::robust::quantile;
 use crate::quantity::Seed;
 
-/// Resampled sets of references. 100 place the ends of a 95 % interval to about 0.3 of its standard deviation.
-const RESAMPLES: u64 = 100;
-
 /// Share of the resamples outside the interval at each end.
 const TAIL: f64 = 0.025;
 
@@ -42,9 +39,9 @@ impl Resampled<'_> {
     /// Each resample draws references of each kind with replacement, fits populations and calibration anew, and measures every
     /// vessel anew within its uncertainty. A reference is judged only by resamples without it. What sources have in common
     /// is not in the interval: a few sources cannot be resampled. The ratios with sources left out speak of it.
-    pub(super) fn intervals(&self, seed: Seed) -> Vec<Option<[f64; 2]>> {
+    pub(super) fn intervals(&self, resamples: u16, seed: Seed) -> Vec<Option<[f64; 2]>> {
         let ratios: Vec<Vec<Option<f64>>> =
-            (0..RESAMPLES).into_par_iter().filter_map(|draw| self.ratios(seed.derive(draw))).collect();
+            (0..u64::from(resamples)).into_par_iter().filter_map(|draw| self.ratios(seed.derive(draw))).collect();
         (0..self.subjects.len())
             .map(|row| {
                 let mut values: Vec<f64> = ratios.iter().filter_map(|of| of[row]).collect();

@@ -2,7 +2,7 @@
 //!
 //! A screening value says which pieces deserve a closer look; provenance and study by specialists decide what a piece is.
 //!
-//! - [`screen`], [`ScreenInput`], [`Screening`], [`Screened`]: the whole screening, tables in
+//! - [`screen`], [`ScreenInput`], [`ScreenParams`], [`Screening`], [`Screened`]: the whole screening, tables in
 //! - [`Documented`], [`Refusal`]: the references, and why they may not allow a comparison
 //! - [`ScreeningModel`]: the fitted model; [`Distance`]: how far a vessel lies from a population
 //! - [`Calibration`]: from scores to ratios that mean what they say
@@ -20,6 +20,7 @@ mod grounds;
 mod interval;
 mod leave_out;
 mod model;
+mod params;
 mod population;
 mod screen;
 mod support;
@@ -29,6 +30,7 @@ mod validation;
 pub use calibration::Calibration;
 pub use documented::{Documented, FEWEST_REFERENCES, FEWEST_SOURCES, Refusal};
 pub use model::{Bounds, ScreeningModel};
+pub use params::ScreenParams;
 pub use population::Distance;
 pub use screen::{ScreenInput, Screened, Screening, screen};
 pub use support::support;

@@ -10,6 +10,7 @@ use super::grounds::{cautions, sentence};
 use super::interval::Resampled;
 use super::leave_out::{Folds, LeftOut, judge, leave_out};
 use super::model::{Bounds, FEWEST_MEASURES, ScreeningModel, choose, fit_rows, subject};
+use super::params::ScreenParams;
 use super::population::{Distance, Subject};
 use super::validation::{MeasureUse, ReferenceScore, Validation, calibrated_without, costs, reliability};
 use crate::analysis::AnalysisError;
@@ -98,23 +99,23 @@ impl Screening {
 /// # Example
 /// ```
 /// use tornus::Seed;
-/// use tornus::analysis::screening::{ScreenInput, screen};
+/// use tornus::analysis::screening::{ScreenInput, ScreenParams, screen};
 /// use tornus::table::{Column, Table};
 /// let words = |names: [&str; 2]| names.map(|name| Column::texts(name, ["a"])).to_vec();
 /// let scans = Table::new("scans", words(["scan_id", "vessel_id"]))?;
 /// let vessels = Table::new("vessels", words(["vessel_id", "reference"]))?;
 /// let measures = [words(["vessel_id", "measure"]), vec![Column::floats("value", [0.1])]].concat();
 /// let input = ScreenInput { scans: &scans, measures: &Table::new("measures", measures)?, vessels: &vessels };
-/// let found = screen(&input, Seed::new(1))?;
+/// let found = screen(&input, ScreenParams::new(), Seed::new(1))?;
 /// assert_eq!(
 ///     found.vessels[0].refused.as_deref(),
 ///     Some("6 more documented modern references are needed: there are 0, at least 6 are wanted")
 /// );
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
-pub fn screen(input: &ScreenInput<'_>, seed: Seed) -> Result<Screening, AnalysisError> {
+pub fn screen(input: &ScreenInput<'_>, params: ScreenParams, seed: Seed) -> Result<Screening, AnalysisError> {
     let vessels = vessels_of_catalogue(input.scans, input.measures, input.vessels)?;
-    Ok(screened(&vessels, seed).unwrap_or_else(|refusal| Screening {
+    Ok(screened(&vessels, params, seed).unwrap_or_else(|refusal| Screening {
         vessels: vessels.iter().map(|vessel| refused(vessel, refusal.to_string())).collect(),
         validation: Err(refusal),
         model: None,
@@ -135,7 +136,7 @@ fn refused(vessel: &Vessel, reason: String) -> Screened {
     }
 }
 
-fn screened(vessels: &[Vessel], seed: Seed) -> Result<Screening, Refusal> {
+fn screened(vessels: &[Vessel], params: ScreenParams, seed: Seed) -> Result<Screening, Refusal> {
     let references = references(vessels);
     check(vessels, &references)?;
     let measures = choose(vessels, &references)?;
@@ -152,7 +153,8 @@ fn screened(vessels: &[Vessel], seed: Seed) -> Result<Screening, Refusal> {
     let model = ScreeningModel { measures, adjustment, populations, calibration, bounds };
     let cross = CrossChecked { ratios: calibrated_without(&scores, &references, &folds, bounds), left_out };
     let validation = validate(vessels, &subjects, &references, &model, &cross).ok_or(Refusal::NotRegular)?;
-    let intervals = Resampled { subjects: &subjects, references: &references, scores: &scores, bounds }.intervals(seed);
+    let intervals = Resampled { subjects: &subjects, references: &references, scores: &scores, bounds }
+        .intervals(params.resamples(), seed);
     let judged = vessels
         .iter()
         .enumerate()

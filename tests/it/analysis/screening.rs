@@ -8,7 +8,9 @@ use rand::Rng;
 use rand_distr::StandardNormal;
 use rand_xoshiro::Xoshiro256PlusPlus;
 use tornus::Seed;
-use tornus::analysis::screening::{Documented, Measurements, ScreenInput, Screening, TwoLevelModel, screen};
+use tornus::analysis::screening::{
+    Documented, Measurements, ScreenInput, ScreenParams, Screening, TwoLevelModel, screen,
+};
 use tornus::analysis::statistics::{cllr, least_cllr};
 use tornus::table::{Column, Table};
 
@@ -170,8 +172,12 @@ impl Plan {
 
 impl Drawn {
     fn screen(&self) -> Screening {
+        self.screen_with(ScreenParams::new())
+    }
+
+    fn screen_with(&self, params: ScreenParams) -> Screening {
         let input = ScreenInput { scans: &self.scans, measures: &self.measures, vessels: &self.vessels };
-        screen(&input, Seed::new(1)).unwrap()
+        screen(&input, params, Seed::new(1)).unwrap()
     }
 
     /// Natural logarithms of the ratios of the vessels to be judged: modern, old.
@@ -190,13 +196,14 @@ fn full() -> bool {
 
 #[test]
 fn ratios_of_new_vessels_are_calibrated() {
-    let (corpora, judged) = if full() { (40, 500) } else { (2, 150) };
-    for (apart, noise) in [(0.3, 0.02), (0.6, 0.08), (1.0, 0.02), (2.0, 0.04)] {
-        let plan = Plan { modern: 60, old: 60, judged, apart, noise };
+    // The minimum is fitted to the very ratios it is judged by; with 1,000 of each make that is worth less than 0.01.
+    let corpora = if full() { 40 } else { 3 };
+    for (apart, noise) in [(0.3, 0.04), (0.8, 0.08), (2.0, 0.02)] {
+        let plan = Plan { modern: 60, old: 60, judged: 1_000, apart, noise };
         let mut losses = Vec::new();
         for seed in 0..corpora {
             let drawn = plan.draw(100 + seed);
-            let [modern, old] = drawn.judged(&drawn.screen());
+            let [modern, old] = drawn.judged(&drawn.screen_with(ScreenParams::new().with_resamples(0)));
             losses.push(cllr(&modern, &old).unwrap() - least_cllr(&modern, &old).unwrap());
         }
         let mean = losses.iter().sum::<f64>() / losses.len() as f64;
@@ -212,11 +219,11 @@ fn few_references_are_never_surer_than_their_number() {
     let drawn = plan.draw(7);
     let found = drawn.screen();
     let [modern, old] = drawn.judged(&found);
-    let close = |value: f64, wanted: f64| (value - wanted).abs() < 1e-9;
     assert!(modern.iter().all(|ln| *ln <= 13.0_f64.ln() + 1e-9) && old.iter().all(|ln| *ln >= -9.0_f64.ln() - 1e-9));
-    // Six standard deviations apart in the common direction: nothing is judged wrongly, and most reach the bound.
-    assert!(modern.iter().all(|ln| *ln > 0.0) && old.iter().all(|ln| *ln < 0.0), "{modern:?} {old:?}");
-    assert!(modern.iter().filter(|ln| close(**ln, 13.0_f64.ln())).count() > 50);
+    // Makes this far apart are told apart, and most ratios come within a fifth of what so few references can back.
+    let beyond = |values: &[f64], sign: f64, least: f64| values.iter().filter(|ln| sign * **ln > least).count();
+    assert!(beyond(&modern, 1.0, 0.0) >= 97 && beyond(&old, -1.0, 0.0) >= 97, "{modern:?} {old:?}");
+    assert!(beyond(&modern, 1.0, 0.8 * 13.0_f64.ln()) > 80 && beyond(&old, -1.0, 0.8 * 9.0_f64.ln()) > 80);
     for vessel in &found.vessels {
         let (ratio, [low, high]) = (vessel.log10_lr.unwrap(), vessel.interval.unwrap());
         assert!(low <= ratio && ratio <= high, "{vessel:?}");
