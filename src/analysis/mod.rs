@@ -7,12 +7,15 @@
 //! - [`outlier`]: vessels that do not fit, by form and by precision
 //! - [`permutation`]: tests of differences and associations by rearrangement
 //! - [`screening`]: likelihood ratios under documented modern and documented old references
+//! - [`proportion`]: claimed proportions against what chance would bring
+//! - [`shortlist`]: which vessels a computed tomography would tell most about, within a budget
 //! - [`repeatability`]: what repeat scans of a vessel say of the measuring
 //! - [`statistics`], [`PrincipalComponents`]: what the others are built from
 
 pub mod cluster;
 mod compare;
 mod corpus;
+mod drawn;
 mod error;
 pub mod form;
 pub mod outlier;
@@ -21,6 +24,8 @@ mod pca;
 pub mod permutation;
 pub mod precision;
 pub mod screening;
+pub mod proportion;
+pub mod shortlist;
 pub mod statistics;
 mod tables;
 mod variance;

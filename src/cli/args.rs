@@ -35,6 +35,8 @@ pub(super) enum Command {
     Gather(Gather),
     Compare(Compare),
     Screen(Screen),
+    Shortlist(Shortlist),
+    Proportions(Proportions),
     Report(Report),
     Check(Check),
     Describe(Describe),
@@ -138,6 +140,35 @@ pub(super) struct Compare {
 pub(super) struct Screen {
     /// Results folder
     pub(super) folder: PathBuf,
+    /// Write every table as CSV too
+    #[arg(long)]
+    pub(super) csv: bool,
+}
+
+/// Which vessels a computed tomography would tell most about, within a budget
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  tornus shortlist results --budget 600 && tornus report results\n\n\
+    X-ray work belongs to licensed operators under local rules, handling to the conservator.")]
+pub(super) struct Shortlist {
+    /// Results folder
+    pub(super) folder: PathBuf,
+    /// What the tomographies may cost together, in the unit of the catalogue's ct_cost [default: the study's]
+    #[arg(long, value_name = "B")]
+    pub(super) budget: Option<f64>,
+    /// Write every table as CSV too
+    #[arg(long)]
+    pub(super) csv: bool,
+}
+
+/// Claimed proportions against what chance would bring
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  tornus proportions results --statements statements.toml && tornus report results")]
+pub(super) struct Proportions {
+    /// Results folder
+    pub(super) folder: PathBuf,
+    /// What is claimed (TOML), fixed before looking
+    #[arg(long, value_name = "FILE")]
+    pub(super) statements: PathBuf,
     /// Write every table as CSV too
     #[arg(long)]
     pub(super) csv: bool,

@@ -9,6 +9,7 @@ mod check;
 mod compare;
 mod completions;
 mod corpus;
+mod decisions;
 mod demo;
 mod describe;
 mod failure;
@@ -64,6 +65,8 @@ fn dispatch(arguments: Arguments, terminal: &Terminal) -> Result<Outcome, Failur
         Command::Gather(gather) => gather::run(&gather, terminal),
         Command::Compare(compare) => compare::run(&compare, terminal),
         Command::Screen(screen) => screen::run(&screen, terminal),
+        Command::Shortlist(shortlist) => decisions::run_shortlist(&shortlist, terminal),
+        Command::Proportions(proportions) => decisions::run_proportions(&proportions, terminal),
         Command::Report(report) => report::run(&report, terminal),
         Command::Check(check) => check::run(&check, terminal),
         Command::Describe(describe) => describe::run(&describe, terminal),

@@ -2,6 +2,7 @@
 //!
 //! Each computes first and writes afterwards, so that a refusal leaves the folder as it was.
 
+use super::decisions::decisions;
 use super::failure::Failure;
 use super::publish::table_names;
 use super::results::{Stage, begin, finish, remove_tables};
@@ -34,6 +35,7 @@ pub(super) fn comparison(folder: &Folder, study: &Study) -> Result<Result<Vec<Ta
     };
     let mut tables = comparison.tables()?;
     tables.push(repeatability_table(&repeatability(&read("scan_measures")?, &scans)?)?);
+    tables.extend(decisions(folder, study, &tables)?);
     Ok(Ok(tables))
 }
 

@@ -31,6 +31,26 @@ pub const KEYS: &[StudyKey] = &[
     key("compare", "groups", "\"auto\"", "number of groups, 1 to 255, or \"auto\": as many as the criterion chooses"),
     key("shortlist", "budget", "5", "what the computed tomographies may cost together, in the unit of ct_cost"),
     key("shortlist", "u_ct_mm", "0.005", "standard uncertainty of a tomography's lengths, mm"),
+    key(
+        "shortlist",
+        "energy_kev",
+        "150",
+        "effective photon energy of the tomography behind its filter, keV, 30 to 600",
+    ),
+    key("shortlist", "longest_mm", "300", "longest piece the tomography's machine takes, mm"),
+    key("shortlist", "heaviest_kg", "10", "heaviest piece its turntable takes, kg"),
+    key(
+        "shortlist",
+        "least_transmission",
+        "0.02",
+        "share of the rays that must pass the longest path through the stone",
+    ),
+    key("shortlist", "per_group", "0", "pieces at most of each group by form; 0 for no limit"),
+    key("shortlist", "weight_precision", "1", "how much it counts whether a vessel is unusually true or untrue"),
+    key("shortlist", "weight_group", "1", "how much its groups count"),
+    key("shortlist", "weight_modern", "1", "how much its screening value counts"),
+    key("shortlist", "weight_interior", "1", "how much an interior that was not seen counts"),
+    key("proportions", "statements", "\"\"", "the statements file, relative to the study file; empty: none are tested"),
 ];
 
 /// The sections of a study file.

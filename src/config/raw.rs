@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::analysis::shortlist::{CtTerms, Weights};
+
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RawStudy {
@@ -20,6 +22,8 @@ pub(super) struct RawStudy {
     pub(super) compare: RawCompare,
     #[serde(default)]
     pub(super) shortlist: RawShortlist,
+    #[serde(default)]
+    pub(super) proportions: RawProportions,
 }
 
 const fn seed() -> u64 {
@@ -72,10 +76,62 @@ pub(super) enum RawGroups {
 pub(super) struct RawShortlist {
     pub(super) budget: f64,
     pub(super) u_ct_mm: f64,
+    pub(super) energy_kev: f64,
+    pub(super) longest_mm: f64,
+    pub(super) heaviest_kg: f64,
+    pub(super) least_transmission: f64,
+    pub(super) per_group: u16,
+    pub(super) weight_precision: f64,
+    pub(super) weight_group: f64,
+    pub(super) weight_modern: f64,
+    pub(super) weight_interior: f64,
 }
 
 impl Default for RawShortlist {
     fn default() -> Self {
-        Self { budget: 5.0, u_ct_mm: 0.005 }
+        let CtTerms { budget, u_ct_mm, energy_kev, longest_mm, heaviest_kg, least_transmission, per_group, weights } =
+            CtTerms::default();
+        Self {
+            budget,
+            u_ct_mm,
+            energy_kev,
+            longest_mm,
+            heaviest_kg,
+            least_transmission,
+            per_group,
+            weight_precision: weights.precision,
+            weight_group: weights.group,
+            weight_modern: weights.modern,
+            weight_interior: weights.interior,
+        }
     }
+}
+
+impl RawShortlist {
+    pub(super) const fn terms(&self) -> CtTerms {
+        CtTerms {
+            budget: self.budget,
+            u_ct_mm: self.u_ct_mm,
+            energy_kev: self.energy_kev,
+            longest_mm: self.longest_mm,
+            heaviest_kg: self.heaviest_kg,
+            least_transmission: self.least_transmission,
+            per_group: self.per_group,
+            weights: Weights {
+                precision: self.weight_precision,
+                group: self.weight_group,
+                modern: self.weight_modern,
+                interior: self.weight_interior,
+            },
+        }
+    }
+}
+
+/// The statements file; its text too, so that results can be made anew where the file is not.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct RawProportions {
+    pub(super) statements: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) text: Option<String>,
 }

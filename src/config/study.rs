@@ -10,7 +10,10 @@ use toml::de::{DeTable, DeValue};
 use super::keys::{KEYS, StudyKey, keys_of, sections};
 use super::nearest::nearest;
 use super::raw::{RawGroups, RawReduction, RawStudy};
+use super::statements::read_statements;
 use super::study_error::StudyError;
+use crate::analysis::proportion::Statements;
+use crate::analysis::shortlist::ShortlistParams;
 use crate::analysis::{CompareParams, Groups};
 use crate::quantity::Seed;
 use crate::reduction::ReductionParams;
@@ -24,15 +27,6 @@ pub struct Select {
     pub values: Vec<String>,
 }
 
-/// What a shortlist may cost, and what it would gain.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Shortlist {
-    /// What the tomographies may cost together, in the unit of the catalogue's `ct_cost`; 0 or more.
-    pub budget: f64,
-    /// Standard uncertainty of a tomography's lengths, mm; positive.
-    pub u_ct_mm: f64,
-}
-
 /// A study: what to reduce and compare, and how.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Study {
@@ -40,6 +34,8 @@ pub struct Study {
     folder: PathBuf,
     reduction: ReductionParams,
     compare: CompareParams,
+    shortlist: ShortlistParams,
+    statements: Option<Statements>,
 }
 
 impl Study {
@@ -51,7 +47,7 @@ impl Study {
         let bytes = fs::read(path).map_err(|source| StudyError::Io { path: path.to_path_buf(), source })?;
         let text = std::str::from_utf8(&bytes)
             .map_err(|error| StudyError::NotText { line: line_at(&bytes, error.valid_up_to()) })?;
-        Self::parse(text, path.parent().unwrap_or(Path::new("")))
+        Self::parse(text, path.parent().unwrap_or(Path::new("")))?.with_statements_file()
     }
 
     /// Checks the text of a study whose relative paths start at `folder`.
@@ -100,20 +96,42 @@ impl Study {
             RawGroups::Number(number) => number.to_string().parse()?,
             RawGroups::Word(word) => word.parse()?,
         };
-        let out_of_range =
-            |key, expected, found: f64| StudyError::OutOfRange { key, expected, found: found.to_string() };
-        let shortlist = &raw.shortlist;
-        if !(shortlist.budget.is_finite() && shortlist.budget >= 0.0) {
-            return Err(out_of_range("[shortlist] budget", "0 or more", shortlist.budget));
-        }
-        if !(shortlist.u_ct_mm.is_finite() && shortlist.u_ct_mm > 0.0) {
-            return Err(out_of_range("[shortlist] u_ct_mm", "above 0", shortlist.u_ct_mm));
-        }
+        let shortlist = ShortlistParams::new(raw.shortlist.terms())?;
         if raw.select.as_ref().is_some_and(|select| select.values.is_empty()) {
             let found = "no value".to_owned();
             return Err(StudyError::OutOfRange { key: "[select] values", expected: "at least one value", found });
         }
-        Ok(Self { reduction, compare: CompareParams::new(groups), folder: folder.to_path_buf(), raw })
+        let path = PathBuf::from(&raw.proportions.statements);
+        let statements = raw.proportions.text.as_deref().map(read_statements).transpose();
+        let statements = statements.map_err(|source| StudyError::Statements { path, source })?;
+        let compare = CompareParams::new(groups);
+        Ok(Self { reduction, compare, shortlist, statements, folder: folder.to_path_buf(), raw })
+    }
+
+    /// Reads the statements file the study names.
+    fn with_statements_file(self) -> Result<Self, StudyError> {
+        if self.raw.proportions.statements.is_empty() {
+            return Ok(self);
+        }
+        let path = self.folder.join(&self.raw.proportions.statements);
+        self.with_statements(&path)
+    }
+
+    /// The same study with the statements of another file.
+    ///
+    /// # Errors
+    /// [`StudyError`] if the file cannot be read or used.
+    pub fn with_statements(mut self, path: &Path) -> Result<Self, StudyError> {
+        let refused = |source| StudyError::Io { path: path.to_path_buf(), source };
+        let text = fs::read_to_string(path).map_err(refused)?;
+        let statements = read_statements(&text);
+        let of_file = |source| StudyError::Statements { path: path.to_path_buf(), source };
+        self.statements = Some(statements.map_err(of_file)?);
+        // Only the name: no path of the machine stands in a record.
+        self.raw.proportions.statements =
+            path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        self.raw.proportions.text = Some(text);
+        Ok(self)
     }
 
     /// The catalogue file.
@@ -158,10 +176,26 @@ impl Study {
         &self.compare
     }
 
-    /// What a shortlist may cost.
+    /// What a shortlist may cost, and on what terms.
     #[must_use]
-    pub const fn shortlist(&self) -> Shortlist {
-        Shortlist { budget: self.raw.shortlist.budget, u_ct_mm: self.raw.shortlist.u_ct_mm }
+    pub const fn shortlist(&self) -> &ShortlistParams {
+        &self.shortlist
+    }
+
+    /// What is claimed of proportions; `None` for nothing.
+    #[must_use]
+    pub const fn statements(&self) -> Option<&Statements> {
+        self.statements.as_ref()
+    }
+
+    /// The same study with another budget for the shortlist.
+    ///
+    /// # Errors
+    /// [`StudyError`] if the budget is negative or not finite.
+    pub fn with_budget(mut self, budget: f64) -> Result<Self, StudyError> {
+        self.raw.shortlist.budget = budget;
+        self.shortlist = ShortlistParams::new(self.raw.shortlist.terms())?;
+        Ok(self)
     }
 
     /// The same study with another number of groups.

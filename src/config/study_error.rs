@@ -3,7 +3,9 @@
 use std::io;
 use std::path::PathBuf;
 
+use super::statements::StatementsError;
 use crate::analysis::UnknownGroups;
+use crate::analysis::shortlist::CtTermError;
 use crate::reduction::ParamError;
 
 /// Why a study cannot be used.
@@ -45,6 +47,17 @@ pub enum StudyError {
     /// The number of groups is neither `auto` nor a number in range.
     #[error("[compare] {0}")]
     Groups(#[from] UnknownGroups),
+    /// A term of the shortlist is out of range.
+    #[error("[shortlist] {0}")]
+    Shortlist(#[from] CtTermError),
+    /// The statements file cannot be used.
+    #[error("statements {}: {source}", path.display())]
+    Statements {
+        /// The file.
+        path: PathBuf,
+        /// Why not.
+        source: StatementsError,
+    },
     /// Another value is out of range.
     #[error("{key} must be {expected}: {found}")]
     OutOfRange {

@@ -171,7 +171,8 @@ pub(super) fn study(corpus: &Corpus) -> String {
         "title = \"Saltmarsh Harbour Museum, demonstration corpus\"\ncatalogue = \"catalogue.csv\"\nseed = {}\n\n\
          [reduction]\nheights = 128\ncutoff_upr = 50\nhighest_upr = 150\n\n\
          [compare]\ngroups = \"auto\"\n\n\
-         [shortlist]\nbudget = 600\nu_ct_mm = 0.005\n",
+         [shortlist]\nbudget = 600\nu_ct_mm = 0.005\n\n\
+         [proportions]\nstatements = \"statements.toml\"\n",
         corpus.seed.get()
     )
 }

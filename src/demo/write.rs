@@ -17,13 +17,16 @@ use crate::synthetic::{self, VesselPlan};
 /// The cut-off of the roundness in the truth, as in the study.
 const CUTOFF_UPR: u16 = 50;
 
+/// What the demo claims of proportions.
+const STATEMENTS: &str = include_str!("../../demo-data/statements.toml");
+
 /// The rows one vessel contributes.
 struct Rows {
     truth: Vec<String>,
     scans: Vec<Vec<String>>,
 }
 
-/// Writes a corpus below `folder`, which is made: `scans/`, `catalogue.csv`, `study.toml`, `truth.csv` and
+/// Writes a corpus below `folder`, which is made: `scans/`, `catalogue.csv`, `study.toml`, `statements.toml`, `truth.csv` and
 /// `truth_scans.csv`; `progress` is told how many vessels of how many are done. Returns the path of the study. The same
 /// corpus gives the same bytes, on any number of threads.
 ///
@@ -51,6 +54,7 @@ pub fn write(corpus: &Corpus, folder: &Path, progress: &(dyn Fn(usize, usize) + 
     write_table(&folder.join("truth_scans.csv"), &SCAN_TRUTH, scans.concat())?;
     let study = folder.join("study.toml");
     fs::write(&study, tables::study(corpus)).map_err(|source| DemoError::Io { path: study.clone(), source })?;
+    write_bytes(&folder.join("statements.toml"), STATEMENTS.as_bytes())?;
     Ok(study)
 }
 

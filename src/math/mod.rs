@@ -6,6 +6,7 @@
 //! - [`circle`]: four circles through plane points: least squares, minimum zone, circumscribed, inscribed
 //! - [`plane`], [`mod@line`]: least-squares plane, and line through points along z
 //! - [`least_squares`]: linear least squares with covariance
+//! - [`golden_section`]: where a function of one number is least
 //! - [`svd`], [`cholesky`]: decompositions of matrices
 //! - [`density`]: probabilities of the normal, chi-square, t and F distributions
 //! - [`variance`]: mean and spread, one-way analysis of variance
@@ -16,6 +17,7 @@ pub mod circle;
 pub mod density;
 pub mod fourier;
 pub mod gaussian_filter;
+pub mod golden_section;
 pub mod least_squares;
 pub mod line;
 pub mod plane;

@@ -77,6 +77,18 @@ pub const TABLES: &[TableMeaning] = &[
     TableMeaning { name: "screening_reliability", row: "range of the ratio", key: &["range"] },
     TableMeaning { name: "screening_measures", row: "measure", key: &["measure"] },
     TableMeaning { name: "screening_validation", row: "screening", key: &["references_modern"] },
+    TableMeaning { name: "shortlist", row: "vessel", key: &["rank"] },
+    TableMeaning { name: "shortlist_budget", row: "budget", key: &["budget"] },
+    TableMeaning { name: "proportions", row: "tested statement", key: &["statement"] },
+    TableMeaning { name: "proportion_decoys", row: "number of matches", key: &["matches"] },
+    TableMeaning { name: "proportion_vessels", row: "vessel", key: &["vessel_id"] },
+    TableMeaning { name: "proportion_series", row: "series", key: &["series"] },
+    TableMeaning { name: "proportion_designs", row: "design x vessel", key: &["design", "vessel_id"] },
+    TableMeaning {
+        name: "proportion_deviations",
+        row: "design x vessel x height",
+        key: &["design", "vessel_id", "height_mm"],
+    },
 ];
 
 /// What a column of a written table is.
@@ -200,6 +212,8 @@ mod tests {
             "vessel_id form_cluster form_probability form_stability precision_cluster precision_probability \
           precision_stability",
         ),
+        ("shortlist", "rank vessel_id value_of_scan cost feasible chosen grounds"),
+        ("proportions", "statement matches expected p q held_out"),
         ("outliers", "vessel_id form_p form_q precision_residual precision_p precision_q direction outlier"),
         ("screening", "vessel_id log10_lr_modern log10_lr_low log10_lr_high grounds refused"),
     ];

@@ -5,6 +5,7 @@
 //! - [`agglomerative_coefficient`]: how strong the structure of a tree of merges is
 //! - [`benjamini_hochberg`]: adjusted p-values that hold the false discovery rate
 //! - [`cllr`], [`least_cllr`]: the cost of likelihood ratios whose truth is known, and its least
+//! - [`poisson_binomial`], [`uniform_sum_above`]: how many of several unlike chances come true, and how closely
 //! - [`best_jaccard`]: how much of a group another partition still holds together
 
 mod adjusted_rand;
@@ -12,6 +13,7 @@ mod agglomerative;
 mod benjamini_hochberg;
 mod cllr;
 mod jaccard;
+mod poisson_binomial;
 mod silhouette;
 
 pub use adjusted_rand::adjusted_rand;
@@ -19,4 +21,5 @@ pub use agglomerative::agglomerative_coefficient;
 pub use benjamini_hochberg::benjamini_hochberg;
 pub use cllr::{cllr, least_cllr};
 pub use jaccard::best_jaccard;
+pub use poisson_binomial::{poisson_binomial, uniform_sum_above};
 pub use silhouette::silhouette;

@@ -291,4 +291,89 @@ columns! {
         "greatest_log10_lr", "1", "project", "greatest logarithm (base 10) the old references can back: log10(n + 1)";
         "adjusted_for", "", "project", "circumstances the measures are adjusted for";
     }
+    "shortlist" {
+        "rank", "1", "project", "place in the list: feasible vessels by value per unit of cost, then the others";
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "value_of_scan", "1", "Raiffa & Schlaifer 1961", "decisions a tomography is expected to put right, weighted: expected value of sample information";
+        "cost", "1", "catalogue", "cost of the tomography, in the study's own unit; 1 where the catalogue gives no vessel a cost";
+        "value_per_cost", "1", "project", "value_of_scan over cost";
+        "feasible", "", "project", "whether size, mass and path through the material allow a tomography; missing: not known";
+        "chosen", "", "project", "whether the vessel is of the most valuable set within the budget";
+        "gain_precision", "1", "project", "share of value_of_scan, unweighted: whether it is unusually true or untrue";
+        "gain_form_group", "1", "project", "the same: which group by form; missing where there is one group or none";
+        "gain_precision_group", "1", "project", "the same: which group by precision";
+        "gain_modern", "1", "project", "the same: what its screening value says; missing for documented pieces";
+        "gain_interior", "1", "project", "the same: what an interior shows that was not seen";
+        "largest_mm", "mm", "project", "greater of height and diameter";
+        "path_mm", "mm", "project", "longest straight path through the material across the axis";
+        "transmission", "1", "NIST SRD 126", "share of X-rays of the study's energy that pass it";
+        "mass_kg", "kg", "project", "volume of the material times the catalogue's density";
+        "as_solid", "", "project", "whether path and mass are those of a solid, since the interior was not seen, and so at most";
+        "grounds", "", "project", "why, in a sentence";
+    }
+    "shortlist_budget" {
+        "budget", "1", "project", "budget, in the study's own unit";
+        "kind", "", "project", "now: the budget asked for; next: the least that buys more; other: for comparison";
+        "cost", "1", "project", "what the best choice costs";
+        "value", "1", "project", "decisions it is expected to put right";
+        "vessels", "", "project", "the vessels of the best choice";
+        "value_least_certain", "1", "project", "the same of taking the least certain first";
+        "value_random", "1", "project", "the same of taking at random, mean";
+        "proven", "", "project", "whether no better choice exists";
+    }
+    "proportions" {
+        "statement", "", "project", "what is claimed: length / length = constant";
+        "constant", "1", "project", "the constant; fitted ones as found on the first half of the vessels";
+        "n_vessels", "1", "project", "vessels with both lengths";
+        "matches", "1", "project", "vessels whose ratio meets the constant within its uncertainty; of a fitted one, of the held-out half";
+        "expected", "1", "project", "matches expected of a decoy constant nearby";
+        "p", "1", "project", "probability that a decoy constant would be matched as often and as closely; missing for fitted ones";
+        "q", "1", "Benjamini & Hochberg 1995", "the same, adjusted for every statement tried";
+        "p_pairing", "1", "project", "probability of matching as well if lengths of different vessels were put together";
+        "found", "", "project", "whether the first half of the vessels speaks for it, every statement tried being counted";
+        "held_out", "1", "Cox 1975", "p on the half that was held out; missing where the first half does not speak for it";
+        "accepted", "", "project", "whether the held-out half confirms it, and it was fixed before looking";
+        "note", "", "project", "why it could not be judged";
+    }
+    "proportion_decoys" {
+        "matches", "1", "project", "matches of a set of decoy constants";
+        "decoy_sets", "1", "project", "sets of decoys with so many";
+    }
+    "proportion_vessels" {
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "matches", "1", "project", "statements it matches";
+        "tried", "1", "project", "statements whose decoys it lies in reach of";
+        "expected", "1", "project", "matches expected of decoy constants";
+        "p", "1", "project", "probability of so many, the statements taken as independent";
+        "q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over the vessels";
+    }
+    "proportion_series" {
+        "series", "", "project", "name of the series";
+        "n_vessels", "1", "project", "vessels with every member";
+        "ratio", "1", "project", "ratio of the series, stated or the likeliest within its bounds";
+        "likeliest", "1", "project", "the likeliest ratio, whatever was stated";
+        "scatter", "1", "project", "relative standard deviation about the series, measurement taken out";
+        "bic_difference", "1", "Schwarz 1978", "criterion less that of the best alternative; below 0 the series describes better";
+        "alternative", "", "project", "the best alternative: arithmetic, power or parabola";
+        "p", "1", "project", "of a stated ratio: probability that a decoy would lie as near the likeliest";
+        "held_out", "1", "Vuong 1989", "p of the series predicting the held-out half better than the alternative by chance";
+        "accepted", "", "project", "whether criterion and held-out half prefer it";
+    }
+    "proportion_designs" {
+        "design", "", "project", "name of the design";
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "base_mm", "mm", "project", "radius the series starts from, fitted";
+        "ratio", "1", "project", "ratio of the series, stated or fitted to this vessel";
+        "parameters", "1", "project", "parameters fitted to this vessel";
+        "share", "1", "project", "share of the meridian's variance about its mean radius that the design explains";
+        "free_share", "1", "project", "share a free curve of as many parameters explains";
+        "free_parameters", "1", "project", "parameters a free curve needs to explain as much; missing: more than twelve";
+        "rms_mm", "mm", "project", "root mean square deviation of the scan from the design";
+    }
+    "proportion_deviations" {
+        "design", "", "project", "name of the design";
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "height_mm", "mm", "project", "height above the lowest point of the foot";
+        "deviation_mm", "mm", "project", "radius of the scan less that of the design";
+    }
 }

@@ -3,6 +3,8 @@
 mod corpus;
 mod permutation;
 mod screening;
+mod proportion;
+mod shortlist;
 
 use corpus::{Corpus, Recipe, SIXTY};
 use tornus::Seed;

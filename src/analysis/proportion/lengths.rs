@@ -1,0 +1,237 @@
+//! The named lengths of every vessel: the only place here that knows a column's name.
+
+use std::collections::BTreeMap;
+
+use super::super::AnalysisError;
+use super::super::drawn::drawn_scans;
+use super::statement::{ArcQuantity, NamedLength, Source, Statements};
+use crate::math::resample::linear;
+use crate::quantity::Estimate;
+use crate::table::Table;
+
+/// The tables proportions are read from.
+#[derive(Clone, Copy, Debug)]
+pub struct ProportionInput<'a> {
+    /// `scans`: `scan_id`, `vessel_id`; `status` and `noise_mm` where known.
+    pub scans: &'a Table,
+    /// `measures`: `vessel_id`, `measure`, `value`, `u`.
+    pub measures: &'a Table,
+    /// `profiles`: `scan_id`, `wall`, `height_mm`, `radius_mm`, `u_radius_mm`.
+    pub profiles: &'a Table,
+    /// `profile_arcs`, where the meridians were split into arcs.
+    pub arcs: Option<&'a Table>,
+    /// `clusters`, where the vessels were grouped by form.
+    pub clusters: Option<&'a Table>,
+}
+
+/// Lengths of vessels, in mm.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Lengths {
+    /// The vessels, sorted.
+    pub vessels: Vec<String>,
+    /// Group by form of each; `None` where it has none.
+    pub groups: Vec<Option<i64>>,
+    /// What stands for the size of each.
+    pub sizes: Vec<Option<f64>>,
+    /// By length, in the order of the statements: each vessel's, positive; `None` where it could not be had.
+    pub values: Vec<Vec<Option<Estimate>>>,
+}
+
+/// One wall's meridian: heights rising, radii and their uncertainties, mm.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Wall {
+    pub(super) heights: Vec<f64>,
+    pub(super) radii: Vec<f64>,
+    pub(super) us: Vec<f64>,
+}
+
+/// One arc: radius, centre's radius and height, each with its uncertainty where the table gives one, mm.
+type Arc = [Option<Estimate>; 3];
+
+/// What the tables say of the vessels.
+pub(super) struct Shapes {
+    /// The vessels, sorted.
+    pub(super) vessels: Vec<String>,
+    measures: BTreeMap<(String, String), Estimate>,
+    /// By vessel and wall, of the vessel's least noisy scan.
+    pub(super) walls: BTreeMap<(String, String), Wall>,
+    arcs: BTreeMap<(String, String, i64), Arc>,
+    groups: BTreeMap<String, i64>,
+}
+
+impl Shapes {
+    /// Reads the tables.
+    pub(super) fn read(input: &ProportionInput<'_>) -> Result<Self, AnalysisError> {
+        let drawn = drawn_scans(input.scans)?;
+        let measures = measures(input.measures)?;
+        let mut vessels: Vec<String> = measures.keys().map(|(vessel, _)| vessel.clone()).collect();
+        vessels.extend(drawn.values().cloned());
+        vessels.sort_unstable();
+        vessels.dedup();
+        Ok(Self {
+            vessels,
+            measures,
+            walls: walls(input.profiles, &drawn)?,
+            arcs: input.arcs.map(|table| arcs(table, &drawn)).transpose()?.unwrap_or_default(),
+            groups: input.clusters.map(groups).transpose()?.unwrap_or_default(),
+        })
+    }
+
+    /// The lengths the statements name.
+    pub(super) fn lengths(&self, statements: &Statements) -> Lengths {
+        let claims = statements.claims();
+        let column = |length: &NamedLength| {
+            self.vessels.iter().map(|vessel| self.length(vessel, length).filter(|found| found.value() > 0.0)).collect()
+        };
+        let size = |vessel: &String| {
+            let found = self.measures.get(&(vessel.clone(), claims.size.clone()))?;
+            Some(found.value()).filter(|size| *size > 0.0)
+        };
+        Lengths {
+            vessels: self.vessels.clone(),
+            groups: self.vessels.iter().map(|vessel| self.groups.get(vessel).copied()).collect(),
+            sizes: self.vessels.iter().map(size).collect(),
+            values: claims.lengths.iter().map(column).collect(),
+        }
+    }
+
+    /// The vessel's height.
+    pub(super) fn height_mm(&self, vessel: &str) -> Option<f64> {
+        self.measures.get(&(vessel.to_owned(), "height".to_owned())).map(|height| height.value())
+    }
+
+    fn length(&self, vessel: &str, length: &NamedLength) -> Option<Estimate> {
+        let found = match &length.source {
+            Source::Measure(name) => self.measures.get(&(vessel.to_owned(), name.clone())).copied(),
+            Source::Radius { wall, share } => {
+                let height = self.height_mm(vessel)?;
+                self.walls.get(&(vessel.to_owned(), wall.clone()))?.radius_at(share * height)
+            }
+            Source::Arc { wall, arc, quantity } => {
+                let place = match quantity {
+                    ArcQuantity::Radius => 0,
+                    ArcQuantity::CentreRadius => 1,
+                    ArcQuantity::CentreHeight => 2,
+                };
+                self.arc(vessel, wall, *arc)?[place]
+            }
+            Source::CentreDistance { wall, arcs: (one, other) } => {
+                centre_distance(self.arc(vessel, wall, *one)?, self.arc(vessel, wall, *other)?)
+            }
+        }?;
+        Estimate::new(length.times * found.value(), length.times * found.standard_uncertainty()).ok()
+    }
+
+    fn arc(&self, vessel: &str, wall: &str, arc: i64) -> Option<&Arc> {
+        self.arcs.get(&(vessel.to_owned(), wall.to_owned(), arc))
+    }
+}
+
+impl Wall {
+    /// The radius at a height within the wall, with its uncertainty.
+    pub(super) fn radius_at(&self, height: f64) -> Option<Estimate> {
+        let (first, last) = (*self.heights.first()?, *self.heights.last()?);
+        if height < first || height > last {
+            return None;
+        }
+        let (radius, u) = (linear(&self.heights, &self.radii, height)?, linear(&self.heights, &self.us, height)?);
+        Estimate::new(radius, u).ok()
+    }
+}
+
+/// Distance of two centres; its uncertainty by the delta method, the centres taken as independent.
+fn centre_distance(one: &Arc, other: &Arc) -> Option<Estimate> {
+    let (r1, r2, z1, z2) = (one[1]?, other[1]?, one[2]?, other[2]?);
+    let (across, up) = (r2.value() - r1.value(), z2.value() - z1.value());
+    let distance = across.hypot(up);
+    let share = |part: f64, a: Estimate, b: Estimate| {
+        let slope = if distance > 0.0 { part / distance } else { 1.0 };
+        slope * slope * (a.standard_uncertainty().powi(2) + b.standard_uncertainty().powi(2))
+    };
+    Estimate::new(distance, (share(across, r1, r2) + share(up, z1, z2)).sqrt()).ok()
+}
+
+fn measures(table: &Table) -> Result<BTreeMap<(String, String), Estimate>, AnalysisError> {
+    let (vessels, names) = (table.texts("vessel_id")?, table.texts("measure")?);
+    let (values, us) = (table.floats("value")?, table.floats("u")?);
+    let row = |row: usize| {
+        let estimate = Estimate::new(values[row]?, us[row].unwrap_or_default()).ok()?;
+        Some(((vessels[row].clone()?, names[row].clone()?), estimate))
+    };
+    Ok((0..table.rows()).filter_map(row).collect())
+}
+
+/// Walls by vessel; stations in the order of height, of equal heights the widest.
+fn walls(
+    profiles: &Table,
+    drawn: &BTreeMap<String, String>,
+) -> Result<BTreeMap<(String, String), Wall>, AnalysisError> {
+    let (scans, names) = (profiles.texts("scan_id")?, profiles.texts("wall")?);
+    let (heights, radii) = (profiles.floats("height_mm")?, profiles.floats("radius_mm")?);
+    let us = if profiles.has("u_radius_mm") { Some(profiles.floats("u_radius_mm")?) } else { None };
+    let mut found: BTreeMap<(String, String), Vec<[f64; 3]>> = BTreeMap::new();
+    for row in 0..profiles.rows() {
+        let vessel = scans[row].as_ref().and_then(|scan| drawn.get(scan));
+        let (Some(vessel), Some(name)) = (vessel, &names[row]) else { continue };
+        let (Some(height), Some(radius)) = (heights[row], radii[row]) else { continue };
+        let u = us.and_then(|us| us[row]).unwrap_or_default();
+        found.entry((vessel.clone(), name.clone())).or_default().push([height, radius, u]);
+    }
+    let wall = |mut rows: Vec<[f64; 3]>| {
+        rows.sort_by(|a, b| a[0].total_cmp(&b[0]).then(b[1].total_cmp(&a[1])));
+        rows.dedup_by(|a, b| a[0].total_cmp(&b[0]).is_eq());
+        let column = |k: usize| rows.iter().map(|row| row[k]).collect();
+        Wall { heights: column(0), radii: column(1), us: column(2) }
+    };
+    Ok(found.into_iter().map(|(key, rows)| (key, wall(rows))).collect())
+}
+
+fn arcs(
+    table: &Table,
+    drawn: &BTreeMap<String, String>,
+) -> Result<BTreeMap<(String, String, i64), Arc>, AnalysisError> {
+    let (scans, walls, numbers) = (table.texts("scan_id")?, table.texts("wall")?, table.integers("arc")?);
+    let columns = ["arc_radius_mm", "center_r_mm", "center_z_mm"];
+    let mut read = Vec::new();
+    for name in columns {
+        let u = format!("u_{name}");
+        read.push((table.floats(name)?, if table.has(&u) { Some(table.floats(&u)?) } else { None }));
+    }
+    let row = |row: usize| {
+        let vessel = drawn.get(scans[row].as_ref()?)?;
+        let number = |(values, us): &(&[Option<f64>], Option<&[Option<f64>]>)| {
+            Estimate::new(values[row]?, us.and_then(|us| us[row]).unwrap_or_default()).ok()
+        };
+        let arc = [number(&read[0]), number(&read[1]), number(&read[2])];
+        Some(((vessel.clone(), walls[row].clone()?, numbers[row]?), arc))
+    };
+    Ok((0..table.rows()).filter_map(row).collect())
+}
+
+fn groups(clusters: &Table) -> Result<BTreeMap<String, i64>, AnalysisError> {
+    let rows = clusters.texts("vessel_id")?.iter().zip(clusters.integers("form_cluster")?);
+    Ok(rows.filter_map(|(vessel, group)| Some((vessel.clone()?, (*group)?))).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn centres_five_apart_by_the_right_triangle_of_three_and_four() {
+        let at = |value, u| Estimate::new(value, u).ok();
+        let (one, other) = ([None, at(1.0, 0.1), at(2.0, 0.0)], [None, at(4.0, 0.0), at(6.0, 0.2)]);
+        let found = centre_distance(&one, &other).unwrap();
+        assert!((found.value() - 5.0).abs() < 1e-12);
+        // (3/5 x 0.1)^2 + (4/5 x 0.2)^2
+        assert!((found.standard_uncertainty() - (0.06_f64.powi(2) + 0.16_f64.powi(2)).sqrt()).abs() < 1e-12);
+        assert_eq!(centre_distance(&[None, None, at(1.0, 0.0)], &other), None);
+    }
+
+    #[test]
+    fn a_radius_beyond_the_wall_is_missing() {
+        let wall = Wall { heights: vec![0.0, 10.0], radii: vec![5.0, 15.0], us: vec![0.1, 0.3] };
+        assert_eq!(wall.radius_at(5.0), Estimate::new(10.0, 0.2).ok());
+        assert_eq!(wall.radius_at(10.5), None);
+    }
+}

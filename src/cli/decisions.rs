@@ -1,0 +1,115 @@
+//! The decisions a comparison is for: tables in, tables out. `tornus shortlist` and `tornus proportions` make one of them
+//! anew; a survey and `tornus compare` make them with the comparison.
+
+use super::args::{Proportions, Shortlist};
+use super::failure::Failure;
+use super::outcome::Outcome;
+use super::publish::table_names;
+use super::results::{Stage, advanced, read_manifest};
+use super::stages::{advance, has_csv};
+use super::summary::summarise;
+use super::terminal::Terminal;
+use crate::analysis::proportion::{ProportionInput, test_proportions};
+use crate::analysis::shortlist::{ShortlistInput, shortlist};
+use crate::config::Study;
+use crate::store::{Folder, Manifest, read_table, write_table};
+use crate::table::Table;
+
+/// Where the draws of each decision start, so that one never shifts another's.
+const SHORTLIST_DRAWS: u64 = 101;
+const PROPORTION_DRAWS: u64 = 102;
+
+/// The shortlist of a results folder, and its proportions where the study states any; `compared` are the comparison's
+/// tables where they are not on disk yet.
+pub(super) fn decisions(folder: &Folder, study: &Study, compared: &[Table]) -> Result<Vec<Table>, Failure> {
+    let mut found = shortlist_tables(folder, study, compared)?;
+    found.extend(proportion_tables(folder, study, compared)?);
+    Ok(found)
+}
+
+/// A table from memory, or else from disk; `None` where there is none.
+fn table(folder: &Folder, compared: &[Table], name: &str) -> Result<Option<Table>, Failure> {
+    match compared.iter().find(|table| table.name() == name) {
+        Some(table) => Ok(Some(table.clone())),
+        None => Ok(crate::store::read_table_if_there(&folder.table(name))?),
+    }
+}
+
+fn shortlist_tables(folder: &Folder, study: &Study, compared: &[Table]) -> Result<Vec<Table>, Failure> {
+    let names = [
+        "scans",
+        "profiles",
+        "measures",
+        "vessels",
+        "outliers",
+        "precision_residuals",
+        "clusters",
+        "form_scores",
+        "precision_scores",
+        "screening",
+    ];
+    let mut read = Vec::new();
+    for name in names {
+        read.extend(table(folder, compared, name)?);
+    }
+    let found = shortlist(&ShortlistInput::new(&read), study.shortlist(), study.seed().derive(SHORTLIST_DRAWS))?;
+    Ok(found.tables()?)
+}
+
+fn proportion_tables(folder: &Folder, study: &Study, compared: &[Table]) -> Result<Vec<Table>, Failure> {
+    let Some(statements) = study.statements() else { return Ok(Vec::new()) };
+    let read = |name: &str| read_table(&folder.table(name));
+    let (scans, measures, profiles) = (read("scans")?, read("measures")?, read("profiles")?);
+    let (arcs, clusters) = (table(folder, compared, "profile_arcs")?, table(folder, compared, "clusters")?);
+    let input = ProportionInput {
+        scans: &scans,
+        measures: &measures,
+        profiles: &profiles,
+        arcs: arcs.as_ref(),
+        clusters: clusters.as_ref(),
+    };
+    Ok(test_proportions(&input, statements, study.seed().derive(PROPORTION_DRAWS))?.tables()?)
+}
+
+pub(super) fn run_shortlist(arguments: &Shortlist, terminal: &Terminal) -> Result<Outcome, Failure> {
+    let change = |study: Study| match arguments.budget {
+        Some(budget) => Ok(study.with_budget(budget)?),
+        None => Ok(study),
+    };
+    let folder = Folder::new(&arguments.folder);
+    again(&folder, terminal, arguments.csv, change, |study| shortlist_tables(&folder, study, &[]))
+}
+
+pub(super) fn run_proportions(arguments: &Proportions, terminal: &Terminal) -> Result<Outcome, Failure> {
+    let path = &arguments.statements;
+    let hint = "the README shows a statements file; `tornus describe` names the measures";
+    let change = |study: Study| study.with_statements(path).map_err(|error| Failure::from(error).with_hint(hint));
+    let folder = Folder::new(&arguments.folder);
+    again(&folder, terminal, arguments.csv, change, |study| proportion_tables(&folder, study, &[]))
+}
+
+/// Makes tables anew with a changed study; the earlier report no longer says what the tables say, and goes.
+fn again(
+    folder: &Folder,
+    terminal: &Terminal,
+    csv: bool,
+    change: impl FnOnce(Study) -> Result<Study, Failure>,
+    make: impl FnOnce(&Study) -> Result<Vec<Table>, Failure>,
+) -> Result<Outcome, Failure> {
+    let old = read_manifest(folder)?;
+    let _lock = folder.lock()?;
+    let study = change(Study::from_record(&old.study)?)?;
+    if !table_names(folder)?.iter().any(|name| name == "outliers") {
+        return Err(Failure::new(format!("no comparison in {}", folder.root().display()))
+            .with_hint("make one with `tornus compare`"));
+    }
+    let new = Manifest { study: study.record()?, ..advanced(&old, Stage::Compared) };
+    let tables = make(&study)?;
+    let made = advance(folder, &old, new, csv || has_csv(&old), || {
+        tables.iter().try_for_each(|table| write_table(&folder.tables(), table).map(|_| ()))?;
+        Ok(Vec::new())
+    })?;
+    let summary = summarise(folder, &made, false)?;
+    terminal.result(&summary.words, &summary.value);
+    Ok(Outcome::DONE)
+}
