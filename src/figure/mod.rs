@@ -8,6 +8,7 @@
 //! - [`forms`]: outlines side by side: mean forms of groups, forms at the ends of a component
 //! - [`bars`]: shares of variance; [`criterion`]: how many groups; [`grades`]: how truly each vessel was made
 //! - [`tippett`]: likelihood ratios of references whose make is documented
+//! - [`value_curve`]: what a budget buys; [`match_bars`]: claimed proportions beside what chance would bring
 //! - [`oklab`], [`vision`], [`palette`]: where the colours come from; [`ticks`]: round numbers; [`markup`]: text within markup
 
 mod axes;
@@ -21,6 +22,7 @@ pub mod grades;
 pub mod half_section;
 mod marker;
 pub mod markup;
+pub mod match_bars;
 pub mod oklab;
 pub mod palette;
 mod placement;
@@ -31,6 +33,7 @@ pub mod spectrum;
 pub mod ticks;
 pub mod tippett;
 pub mod unrolled;
+pub mod value_curve;
 pub mod vision;
 pub mod wall;
 

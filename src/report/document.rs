@@ -6,12 +6,14 @@ const STYLE: &str = include_str!("style.css");
 const SCRIPT: &str = include_str!("script.js");
 
 /// The parts of the report as the contents list names them.
-const CONTENTS: [(&str, &str); 9] = [
+const CONTENTS: [(&str, &str); 11] = [
     ("glance", "At a glance"),
     ("maps", "Maps"),
     ("groups", "Groups and components"),
     ("outliers", "Outliers"),
     ("screening", "Screening"),
+    ("shortlist", "Tomography"),
+    ("proportions", "Proportions"),
     ("vessels", "Vessels"),
     ("rejected", "Rejected scans"),
     ("repeats", "Repeat scans"),

@@ -7,8 +7,8 @@ use super::html::{paragraph, part};
 use super::vessel_figures::{ScanRows, VesselFigures, vessel_figures};
 use super::vessel_section::{folded, sheet_body, vessel_section};
 use super::{
-    ReportError, ReportFacts, ReportTables, document, glance, groups, maps, method, outliers, overview, scans,
-    screening,
+    ReportError, ReportFacts, ReportTables, document, glance, groups, maps, method, outliers, overview, proportions, scans,
+    screening, shortlist,
 };
 
 /// Above this many vessels the report leaves their drawings to the sheets, so that it still opens.
@@ -68,6 +68,8 @@ pub fn render(tables: &ReportTables<'_>, facts: &ReportFacts) -> Result<Rendered
     let maps = maps::maps(&corpus)?;
     let groups = groups::groups(&corpus)?;
     let screening = screening::screening(&corpus)?;
+    let shortlist = shortlist::shortlist(&corpus)?;
+    let proportions = proportions::proportions(&corpus)?;
     let title = if facts.title.is_empty() { "Vessels of revolution compared" } else { &facts.title };
     let body = [
         glance::glance(&corpus, &doubtful),
@@ -75,6 +77,8 @@ pub fn render(tables: &ReportTables<'_>, facts: &ReportFacts) -> Result<Rendered
         groups.markup,
         outliers::outliers(&corpus, &doubtful),
         screening.markup,
+        shortlist.markup,
+        proportions.markup,
         vessels_part(&overview::overview(&corpus)?, &parts, drawn_here),
         scans::rejected(&corpus),
         scans::repeats(&corpus)?,
@@ -83,6 +87,8 @@ pub fn render(tables: &ReportTables<'_>, facts: &ReportFacts) -> Result<Rendered
     let mut figures = maps.files;
     figures.extend(groups.files);
     figures.extend(screening.files);
+    figures.extend(shortlist.files);
+    figures.extend(proportions.files);
     let mut sheets = Vec::with_capacity(parts.len());
     for part in parts {
         figures.extend(part.figures);
