@@ -16,8 +16,8 @@ use crate::store::{Folder, Manifest, read_table, write_table};
 use crate::table::Table;
 
 /// Where the draws of each decision start, so that one never shifts another's.
-const SHORTLIST_DRAWS: u64 = 101;
-const PROPORTION_DRAWS: u64 = 102;
+const SHORTLIST_DRAWS: u64 = 102;
+const PROPORTION_DRAWS: u64 = 103;
 
 /// The shortlist of a results folder, and its proportions where the study states any; `compared` are the comparison's
 /// tables where they are not on disk yet.

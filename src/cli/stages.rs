@@ -35,7 +35,9 @@ pub(super) fn comparison(folder: &Folder, study: &Study) -> Result<Result<Vec<Ta
     };
     let mut tables = comparison.tables()?;
     tables.push(repeatability_table(&repeatability(&read("scan_measures")?, &scans)?)?);
-    tables.extend(decisions(folder, study, &tables)?);
+    // The decisions know the screening of these very tables, not one an earlier run left.
+    let known = [tables.clone(), screening(folder, study)?].concat();
+    tables.extend(decisions(folder, study, &known)?);
     Ok(Ok(tables))
 }
 

@@ -58,12 +58,14 @@ fn chosen(budgets: &Table) -> String {
         )
     };
     match row("next") {
-        Some(next) => words += &format!(
-            " The least budget that buys more is {}: {} for {} decisions.",
-            plain(number("budget", next), 4),
-            escape(cells::text(budgets, "vessels", next).unwrap_or("")),
-            plain(number("value", next), 2)
-        ),
+        Some(next) => {
+            words += &format!(
+                " The least budget that buys more is {}: {} for {} decisions.",
+                plain(number("budget", next), 4),
+                escape(cells::text(budgets, "vessels", next).unwrap_or("")),
+                plain(number("value", next), 2)
+            )
+        }
         None => words += " No further unit of budget would buy more.",
     }
     words
@@ -114,7 +116,10 @@ fn ranked(corpus: &Corpus<'_>, list: &Table) -> String {
             Cell::words(feasible),
             Cell::words(if cells::flag(list, "chosen", row) { "yes" } else { "" }),
             number("path_mm", 3),
-            Cell::number(cells::number(list, "transmission", row).map(percent), cells::number(list, "transmission", row)),
+            Cell::number(
+                cells::number(list, "transmission", row).map(percent),
+                cells::number(list, "transmission", row),
+            ),
             Cell::words(cells::text(list, "grounds", row).unwrap_or("")),
         ]
     };
@@ -131,7 +136,8 @@ fn ranked(corpus: &Corpus<'_>, list: &Table) -> String {
         Heading("Grounds", false),
     ];
     let more = list.rows().saturating_sub(LISTED);
-    let rest = if more > 0 { format!(" {} more in the table.", count(more, "vessel", "vessels")) } else { String::new() };
+    let rest =
+        if more > 0 { format!(" {} more in the table.", count(more, "vessel", "vessels")) } else { String::new() };
     let caption = format!(
         "Vessels by value per unit of cost, those that cannot be scanned last. Value: decisions a tomography is expected to \
          put right. Path: the longest way of a ray through the material.{rest}"

@@ -2,8 +2,8 @@
 
 mod corpus;
 mod permutation;
-mod screening;
 mod proportion;
+mod screening;
 mod shortlist;
 
 use corpus::{Corpus, Recipe, SIXTY};
