@@ -37,6 +37,7 @@ fn one(name: &str) -> Option<String> {
 fn measure_text(measure: &Measure) -> String {
     let kind = match measure.kind {
         MeasureKind::Form => "form and size",
+        MeasureKind::Manner => "manner: how the deviations run; it screens, and is no part of the precision space",
         MeasureKind::Precision => "precision: how truly the vessel was made; smaller is finer",
     };
     format!(

@@ -25,6 +25,17 @@ pub struct SectionHarmonics<'a> {
     pub u_coefficient_mm: &'a [f64],
 }
 
+/// Harmonics of one section as fitted, with their phases, the noise still in them; the first is 1 UPR.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SectionCoefficients<'a> {
+    /// Coefficients of the cosines, mm.
+    pub cos_mm: &'a [f64],
+    /// Coefficients of the sines, mm.
+    pub sin_mm: &'a [f64],
+    /// Standard uncertainty of each of both, mm.
+    pub u_coefficient_mm: &'a [f64],
+}
+
 /// Filtered deviations of one section from the mean surface of revolution.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DeviationRow<'a> {

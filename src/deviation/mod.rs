@@ -3,7 +3,7 @@
 //!
 //! The frame is that of a reduced scan: z along the datum axis from the lowest point of the foot, lengths in mm.
 //!
-//! - [`WallCurve`]: a mean meridian, smooth between its stations; [`SectionCentre`], [`SectionHarmonics`],
+//! - [`WallCurve`]: a mean meridian, smooth between its stations; [`SectionCentre`], [`SectionHarmonics`], [`SectionCoefficients`],
 //!   [`DeviationRow`], [`CirclePoint`], [`DatumUncertainty`]: what the other measures start from
 //! - [`height`], [`max_diameter`], [`rim_diameter`], [`foot_diameter`], [`neck_diameter`], [`centroid_size`],
 //!   [`rim_circle`], [`foot_circle`]
@@ -12,7 +12,7 @@
 //! - [`axis_straightness`], [`coaxiality`], [`concentricity`]
 //! - [`total_runout`], [`surface_profile`]
 //! - [`flatness`], [`perpendicularity`] of rim and foot
-//! - [`roundness_quantile`], [`lobing_band`]
+//! - [`roundness_quantile`], [`lobing_band`], [`lobing_change`]
 //!
 //! Values that grow with noise are corrected for it: by taking the noise's power off where the value is a root mean
 //! square, by inversion of simulated scans where it is a range or a greatest distance. Each is a [`Measured`].
@@ -26,6 +26,7 @@ mod extreme;
 mod foot_edge;
 mod input;
 mod lobing;
+mod lobing_change;
 mod measured;
 mod roundness_summary;
 mod runout;
@@ -42,8 +43,9 @@ pub use diameters::{
 };
 pub use end_plane::{flatness, perpendicularity};
 pub use error::DeviationError;
-pub use input::{CirclePoint, DatumUncertainty, DeviationRow, SectionCentre, SectionHarmonics};
+pub use input::{CirclePoint, DatumUncertainty, DeviationRow, SectionCentre, SectionCoefficients, SectionHarmonics};
 pub use lobing::lobing_band;
+pub use lobing_change::lobing_change;
 pub use measured::Measured;
 pub use roundness_summary::{SectionRoundness, roundness_quantile};
 pub use runout::{SurfaceProfile, surface_profile, total_runout};

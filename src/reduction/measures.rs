@@ -9,7 +9,8 @@ use super::record::{MeasureRow, Meridian, SectionRow, WallSide};
 use super::rings::{Circle, End, Ring, Scatter, Shift, rim_centre, ring};
 use super::wall::Wall;
 use crate::deviation::{
-    self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCentre, SectionHarmonics, WallCurve,
+    self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCentre, SectionCoefficients,
+    SectionHarmonics, WallCurve,
 };
 use crate::math::gaussian_filter::transmission;
 use crate::quantity::{Estimate, Seed};
@@ -181,6 +182,7 @@ fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
     ] {
         ledger.enter(name, deviation::lobing_band(&sections, band));
     }
+    ledger.enter("lobing_change", deviation::lobing_change(&coefficients.with_phases(), 2..=15));
 }
 
 fn body(rows: &[SectionRow]) -> impl Iterator<Item = &SectionRow> {
@@ -194,8 +196,8 @@ fn common_uncertainty(wall: &Wall, body: &[deviation::SectionRoundness]) -> f64 
     limit / (2.0 * freedom.max(1) as f64).sqrt()
 }
 
-/// Raw amplitudes and coefficient uncertainties of the body's sections.
-struct Coefficients(Vec<[Vec<f64>; 2]>);
+/// Raw amplitudes, coefficient uncertainties, and coefficients of cosine and sine of the body's sections.
+struct Coefficients(Vec<[Vec<f64>; 4]>);
 
 impl Coefficients {
     fn of(wall: &Wall, rows: &[SectionRow]) -> Self {
@@ -204,15 +206,20 @@ impl Coefficients {
             let fit = wall.fits[index].as_ref()?;
             let factors = fit.harmonics.cos_factor.iter().zip(&fit.harmonics.sin_factor);
             let u = factors.map(|(cos, sin)| fit.noise * (0.5 * (cos + sin)).sqrt()).collect();
-            Some([row.harmonics.iter().map(|h| h.raw_amplitude_mm).collect(), u])
+            let raw = row.harmonics.iter().map(|h| h.raw_amplitude_mm).collect();
+            Some([raw, u, fit.harmonics.cos.clone(), fit.harmonics.sin.clone()])
         };
         Self(body(rows).filter_map(by_height).collect())
     }
 
     fn sections(&self) -> Vec<SectionHarmonics<'_>> {
-        let section = |[raw, u]: &'_ [Vec<f64>; 2]| -> (usize, usize) { (raw.len(), u.len()) };
-        debug_assert!(self.0.iter().map(section).all(|(raw, u)| raw == u));
-        self.0.iter().map(|[raw, u]| SectionHarmonics { raw_amplitude_mm: raw, u_coefficient_mm: u }).collect()
+        debug_assert!(self.0.iter().all(|[raw, u, ..]| raw.len() == u.len()));
+        self.0.iter().map(|[raw, u, ..]| SectionHarmonics { raw_amplitude_mm: raw, u_coefficient_mm: u }).collect()
+    }
+
+    fn with_phases(&self) -> Vec<SectionCoefficients<'_>> {
+        let sections = self.0.iter();
+        sections.map(|[_, u, cos, sin]| SectionCoefficients { cos_mm: cos, sin_mm: sin, u_coefficient_mm: u }).collect()
     }
 }
 

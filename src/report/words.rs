@@ -13,6 +13,7 @@ pub(super) fn measure_words(name: &str) -> String {
         "capacity_neck" => "capacity up to the neck".to_owned(),
         "roundness_best" => "roundness, best tenth".to_owned(),
         "total_runout" => "total run-out".to_owned(),
+        "lobing_change" => "lobing, change from section to section".to_owned(),
         _ => match name.strip_prefix("lobing_") {
             Some(range) => format!("lobing, {} UPR", range.replace('_', " to ")),
             None => with_place(name),

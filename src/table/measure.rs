@@ -24,6 +24,8 @@ pub enum MeasureKind {
     Form,
     /// How truly the vessel was made; smaller is finer.
     Precision,
+    /// How its deviations run. A part of them once more, so that the precision space leaves it out.
+    Manner,
 }
 
 macro_rules! measures {
@@ -80,6 +82,10 @@ measures! {
         "root of the summed squares of the amplitudes, root mean square over the body's outer sections, less the noise's share";
     "lobing_16_50", "mm", Precision, "project", "amplitude at 16 to 50 UPR", "as lobing_4_15";
     "lobing_51_150", "mm", Precision, "project", "amplitude at 51 to 150 UPR", "as lobing_4_15";
+    "lobing_change", "mm", Manner, "project", "change of the lobing from section to section: the part at 2 to 15 UPR that turns or \
+        comes and goes over the height",
+        "root of the summed squares of each section's departure from the mean harmonic, amplitude and phase together, root mean \
+        square over the body's outer sections, less the noise's share";
     "axis_straightness_outer", "mm", Precision, "ISO 1101, ISO 12780-1",
         "diameter of the cylinder about the least-squares line of the outer wall's section centres that holds them all",
         "twice the greatest distance of the body's section centres from their line, corrected for noise";

@@ -44,6 +44,7 @@ pub(super) fn sentence(measures: &[&'static str], populations: &Populations, sub
 
 fn name(measure: &str) -> String {
     match measure.strip_prefix("lobing_") {
+        Some("change") => "change of lobing from section to section".to_owned(),
         Some(band) => format!("lobing at {} UPR", band.replace('_', " to ")),
         None => measure.replace('_', " "),
     }

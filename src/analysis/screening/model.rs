@@ -9,14 +9,15 @@ use super::population::{Populations, Subject, fit};
 use crate::analysis::corpus::Vessel;
 use crate::analysis::precision::{LogReading, log_reading};
 
-/// Measures that tell turned from hand-worked pieces: lobing by band, how straight the outer axis is, how the inner axis lies to
-/// it, how even the wall, what is left of the form.
-const MEASURES: [&str; 9] = [
+/// Measures that tell turned from hand-worked pieces: lobing by band and its change from section to section, how straight the
+/// outer axis is, how the inner axis lies to it, how even the wall, what is left of the form.
+const MEASURES: [&str; 10] = [
     "lobing_2",
     "lobing_3",
     "lobing_4_15",
     "lobing_16_50",
     "lobing_51_150",
+    "lobing_change",
     "axis_straightness_outer",
     "coaxiality_inner",
     "wall_unevenness",
