@@ -2,8 +2,10 @@
 //!
 //! - [`trace`]: the cells in the order in which the meridian runs through them
 //! - [`Stations`]: points of the meridian at equal arc length, each with normal and curvature
+//! - [`arcs`]: lines and arcs that the meridian is made of
 //! - [`Walls`]: which end is up, where the rim is, which stations are outside and which inside
 
+pub mod arcs;
 mod chain;
 mod error;
 mod stations;

@@ -144,6 +144,17 @@ impl Meridian {
         self.length
     }
 
+    /// Arc lengths at which one line or arc ends and the next begins, and the curvature of each piece, 1/mm, positive where
+    /// the outline turns to the left of its way.
+    #[must_use]
+    pub fn joints_and_curvatures(&self) -> (&[f64], Vec<f64>) {
+        let curvature = |piece: &Piece| match *piece {
+            Piece::Line { .. } => 0.0,
+            Piece::Arc { radius, sweep, .. } => sweep.signum() / radius,
+        };
+        (self.starts.get(1..).unwrap_or_default(), self.pieces.iter().map(curvature).collect())
+    }
+
     /// Arc length at the foot: the last point at height 0.
     #[must_use]
     pub fn foot_arc(&self) -> f64 {
