@@ -49,7 +49,14 @@ pub(super) fn reduce_scan(path: &Path, job: &Job, study: &Study) -> Result<Reduc
     let mut tables = vec![scan_row(Some(&opened), reason.as_deref(), reduction.as_ref())?];
     if let Some(reduction) = &reduction {
         let rows = scan_tables(&job.scan_id, reduction)?;
-        tables.extend([rows.sections, rows.harmonics, rows.profiles, rows.scan_measures, rows.unrolled]);
+        tables.extend([
+            rows.sections,
+            rows.harmonics,
+            rows.profiles,
+            rows.profile_arcs,
+            rows.scan_measures,
+            rows.unrolled,
+        ]);
     }
     Ok(ReducedScan { file_hash: Some(opened.blake3), reason, lasting, tables })
 }

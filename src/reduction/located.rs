@@ -25,6 +25,10 @@ pub(super) struct Located {
     pub(super) counts: Vec<u32>,
     /// Standard uncertainty of each station along its normal, mm; known once the meridian is polished.
     pub(super) u_offset: Vec<f64>,
+    /// The stations before they were drawn onto their neighbours, and the uncertainty their own points give them; infinite
+    /// where there are too few.
+    pub(super) unsmoothed: Stations,
+    pub(super) u_own: Vec<f64>,
     /// Height of the rim, mm.
     pub(super) height: f64,
     pub(super) reach: f64,
@@ -46,6 +50,7 @@ pub(super) fn locate(surface: &Surface, placement: &Placement) -> Result<Located
     let walls = Walls::new(&stations).map_err(|e| rejection(e.to_string()))?;
     let height = highest(&stations, &walls);
     let u_offset = vec![0.0; stations.stations.len()];
+    let (unsmoothed, u_own) = (stations.clone(), vec![f64::INFINITY; stations.stations.len()]);
     Ok(Located {
         frame,
         points,
@@ -55,6 +60,8 @@ pub(super) fn locate(surface: &Surface, placement: &Placement) -> Result<Located
         scale: placement.scale,
         counts,
         u_offset,
+        unsmoothed,
+        u_own,
         height,
         reach: placement.reach,
     })
@@ -65,6 +72,7 @@ impl Located {
     pub(super) fn rezero(&mut self) -> f64 {
         let foot = lowest(&self.stations, &self.walls);
         self.stations = self.stations.lowered(foot);
+        self.unsmoothed = self.unsmoothed.lowered(foot);
         self.points.height.iter_mut().for_each(|height| *height -= foot);
         self.frame = self.frame.raised(foot);
         self.height = highest(&self.stations, &self.walls);

@@ -44,14 +44,14 @@ pub(super) fn meridian(located: &Located, side: WallSide, range: Range<usize>) -
         // A wall that bulges away from the axis falls behind its tangent: on the outside along the normal, inside against it.
         stations.push(StationRow { arc_mm, height_mm: station.height, radius, curvature_per_mm: -sign * station.bend });
     }
-    Ok(Meridian { stations })
+    Ok(Meridian { stations, arcs: Vec::new() })
 }
 
 /// Standard deviation of the stations about a smooth meridian, along the normal, around one of them, mm.
 ///
 /// A curve that is smooth over five stations has next to no fourth difference; where the scan's points lie further apart
 /// than the stations, the stations scatter by more than the points' noise, and this shows it.
-fn unevenness(located: &Located, index: usize) -> f64 {
+pub(super) fn unevenness(located: &Located, index: usize) -> f64 {
     let all = &located.stations.stations;
     let fourth = |at: usize| {
         let [a, b, c, d, e] = [at - 2, at - 1, at, at + 1, at + 2].map(|i| &all[i]);

@@ -4,6 +4,7 @@
 //! - [`ReductionParams`], [`Declared`]: how to reduce, and what the catalogue declares of the scan
 //! - [`Reduction`] and its rows: what is left behind
 
+mod arcs;
 mod body;
 mod datum;
 mod error;
@@ -23,7 +24,7 @@ mod wall;
 pub use error::{Rejection, Step};
 pub use params::{Declared, ParamError, ReductionParams, Up};
 pub use record::{
-    HarmonicRow, MeasureRow, Meridian, Reduction, SectionRow, StationRow, UnrolledMap, UpSource, WallReduction,
+    ArcRow, HarmonicRow, MeasureRow, Meridian, Reduction, SectionRow, StationRow, UnrolledMap, UpSource, WallReduction,
     WallSide,
 };
 
@@ -101,6 +102,7 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         let meridian = meridian::meridian(&located, wall.side, all)?;
         measured.push((wall, rows, meridian));
     }
+    arcs::split_walls(&located, &mut measured);
     let findings = Findings {
         located: &located,
         params,

@@ -65,6 +65,7 @@ pub(super) fn polish(located: &mut Located, walls: &mut [Wall]) {
         for (index, sum) in sums.iter().enumerate().filter(|(_, sum)| sum.count > 0.0) {
             next.shift(index, sum.mean(&before.stations[index], &located.stations.stations[index]));
         }
+        located.unsmoothed = next.clone();
         let (next, u) = next.smoothed(&own);
         // Again for those without points of their own: their neighbours lie better now.
         let (mut next, _) = next.smoothed(&unknown);
@@ -72,6 +73,7 @@ pub(super) fn polish(located: &mut Located, walls: &mut [Wall]) {
         located.stations = next;
         located.u_offset = u;
     }
+    located.u_own = own;
     // Where nothing at all is near, the surface's own scatter is all that is known.
     let most = located.scale;
     located.u_offset.iter_mut().for_each(|u| *u = u.min(most));

@@ -78,6 +78,39 @@ pub struct WallReduction {
 pub struct Meridian {
     /// Stations at equal arc length.
     pub stations: Vec<StationRow>,
+    /// Straight lines and arcs, in the order of the stations.
+    pub arcs: Vec<ArcRow>,
+}
+
+/// One straight line or arc of a meridian.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ArcRow {
+    /// Where it begins (radius, height), mm.
+    pub from: [f64; 2],
+    /// Where it ends (radius, height), mm.
+    pub to: [f64; 2],
+    /// Standard uncertainty of both places along the meridian, mm; `None` at the meridian's own ends.
+    pub u_ends_mm: [Option<f64>; 2],
+    /// Length along the meridian, mm.
+    pub length_mm: f64,
+    /// Whether it is an arc; a straight line otherwise.
+    pub bent: bool,
+    /// Curvature of the arc through its stations, 1/mm, of a line too; positive where the material bulges.
+    pub curvature: Estimate,
+    /// Radius, mm; `None` of a line.
+    pub radius: Option<Estimate>,
+    /// Centre (radius, height), mm; `None` of a line.
+    pub center: Option<[Estimate; 2]>,
+    /// Of an arc the angle it spans; of a line its inclination to the axis, positive where it widens upwards; rad.
+    pub angle: Estimate,
+    /// Angle by which the meridian turns at its end, rad, positive where it bulges; 0 at a smooth joint; `None` at the last.
+    pub turn: Option<Estimate>,
+    /// Whether it runs into the next piece without a kink, as far as the scan can tell.
+    pub smooth: Option<bool>,
+    /// Root mean square distance of its stations, mm.
+    pub rms_mm: f64,
+    /// Stations it was fitted to.
+    pub stations: usize,
 }
 
 /// One station of a meridian.

@@ -2,7 +2,7 @@
 
 use super::{Column, ColumnData, Measure, Table, TableError};
 use crate::quantity::Estimate;
-use crate::reduction::{Reduction, SectionRow, WallReduction};
+use crate::reduction::{ArcRow, Reduction, SectionRow, WallReduction};
 
 /// One scan's share of the per-scan tables, each keyed by `scan_id`.
 #[derive(Clone, Debug, PartialEq)]
@@ -13,6 +13,8 @@ pub struct ScanTables {
     pub harmonics: Table,
     /// `profiles`: scan x wall x station.
     pub profiles: Table,
+    /// `profile_arcs`: scan x wall x arc.
+    pub profile_arcs: Table,
     /// `scan_measures`: scan x measure.
     pub scan_measures: Table,
     /// `unrolled`: scan x wall x height x azimuth.
@@ -28,6 +30,7 @@ pub fn scan_tables(scan_id: &str, reduction: &Reduction) -> Result<ScanTables, T
         sections: sections(scan_id, reduction)?,
         harmonics: harmonics(scan_id, reduction)?,
         profiles: profiles(scan_id, reduction)?,
+        profile_arcs: profile_arcs(scan_id, reduction)?,
         scan_measures: scan_measures(scan_id, reduction)?,
         unrolled: unrolled(scan_id, reduction)?,
     })
@@ -145,6 +148,49 @@ fn profiles(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
             Column::floats("curvature_per_mm", rows.iter().map(|(_, _, s)| s.curvature_per_mm)),
         ],
     )
+}
+
+type PickArc = fn(&ArcRow) -> Option<Estimate>;
+
+/// The measured columns of `profile_arcs`, each followed by its uncertainty.
+const ARC_ESTIMATES: &[(&str, PickArc)] = &[
+    ("arc_radius_mm", |a| a.radius),
+    ("center_r_mm", |a| a.center.map(|[r, _]| r)),
+    ("center_z_mm", |a| a.center.map(|[_, z]| z)),
+    ("angle_rad", |a| Some(a.angle)),
+    ("curvature_per_mm", |a| Some(a.curvature)),
+    ("turn_rad", |a| a.turn),
+];
+
+fn profile_arcs(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
+    let rows: Vec<(&str, i64, &ArcRow)> = reduction
+        .walls
+        .iter()
+        .flat_map(|wall| (0_i64..).zip(&wall.meridian.arcs).map(|(index, arc)| (wall.side.word(), index, arc)))
+        .collect();
+    let float = |name: &str, pick: fn(&ArcRow) -> f64| Column::floats(name, rows.iter().map(|(_, _, a)| pick(a)));
+    let mut columns = vec![
+        Column::texts("scan_id", rows.iter().map(|_| scan_id)),
+        Column::texts("wall", rows.iter().map(|(wall, _, _)| *wall)),
+        Column::integers("arc", rows.iter().map(|(_, index, _)| *index)),
+        Column::texts("kind", rows.iter().map(|(_, _, a)| if a.bent { "arc" } else { "line" })),
+        float("from_height_mm", |a| a.from[1]),
+        float("to_height_mm", |a| a.to[1]),
+        float("from_radius_mm", |a| a.from[0]),
+        float("to_radius_mm", |a| a.to[0]),
+        Column::optional_floats("u_from_along_mm", rows.iter().map(|(_, _, a)| a.u_ends_mm[0])),
+        Column::optional_floats("u_to_along_mm", rows.iter().map(|(_, _, a)| a.u_ends_mm[1])),
+        float("length_mm", |a| a.length_mm),
+        float("rms_mm", |a| a.rms_mm),
+        Column::integers("n_stations", rows.iter().map(|(_, _, a)| a.stations as i64)),
+        Column::optional_flags("smooth", rows.iter().map(|(_, _, a)| a.smooth)),
+    ];
+    for (name, pick) in ARC_ESTIMATES {
+        columns.push(Column::optional_floats(name, rows.iter().map(|(_, _, a)| pick(a).map(Estimate::value))));
+        let u = rows.iter().map(|(_, _, a)| pick(a).map(Estimate::standard_uncertainty));
+        columns.push(Column::optional_floats(&format!("u_{name}"), u));
+    }
+    Table::new("profile_arcs", columns)
 }
 
 fn scan_measures(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {

@@ -46,6 +46,7 @@ pub const TABLES: &[TableMeaning] = &[
         key: &["scan_id", "wall", "height_mm", "upr"],
     },
     TableMeaning { name: "profiles", row: "scan x wall x station", key: &["scan_id", "wall", "station"] },
+    TableMeaning { name: "profile_arcs", row: "scan x wall x line or arc", key: &["scan_id", "wall", "arc"] },
     TableMeaning { name: "scan_measures", row: "scan x measure", key: &["scan_id", "measure"] },
     TableMeaning {
         name: "unrolled",
@@ -202,6 +203,10 @@ mod tests {
         ),
         ("harmonics", "scan_id wall height_mm upr amplitude_mm raw_amplitude_mm phase_rad u_amplitude_mm"),
         ("profiles", "scan_id wall station arc_mm height_mm radius_mm u_radius_mm curvature_per_mm"),
+        (
+            "profile_arcs",
+            "scan_id wall arc from_height_mm to_height_mm kind arc_radius_mm center_r_mm center_z_mm angle_rad rms_mm",
+        ),
         ("measures", "vessel_id measure value u unit n_scans detection_limit below_limit"),
         ("repeatability", "measure instrument s_repeat s_instrument n_vessels n_scans"),
         ("form_scores", "vessel_id pc1 u_pc1 centroid_size_mm"),

@@ -9,6 +9,7 @@ mod deviation;
 mod format;
 mod math;
 mod open_data;
+mod profile_arcs;
 mod published_statistics;
 mod report;
 mod roundness;

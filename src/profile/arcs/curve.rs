@@ -133,12 +133,7 @@ impl Curve {
     }
 
     /// Cofactor matrix and step of Gauss and Newton in (offset, direction, curvature), and the stations' reach, mm.
-    fn step(
-        &self,
-        stations: &[ArcStation],
-        weights: &[f64],
-        bent: bool,
-    ) -> Option<(Matrix3<f64>, Vector3<f64>, f64)> {
+    fn step(&self, stations: &[ArcStation], weights: &[f64], bent: bool) -> Option<(Matrix3<f64>, Vector3<f64>, f64)> {
         let (mut square, mut right) = (Matrix3::zeros(), Vector3::zeros());
         let mut reach = 0.0_f64;
         for (station, weight) in stations.iter().zip(weights) {
@@ -150,7 +145,11 @@ impl Curve {
                 return None;
             }
             let distance = 2.0 * algebraic / (1.0 + root);
-            let rise = Vector3::new(1.0 - self.curvature * y, x, if bent { 0.5 * far - 0.5 * distance * distance } else { 0.0 });
+            let rise = Vector3::new(
+                1.0 - self.curvature * y,
+                x,
+                if bent { 0.5 * far - 0.5 * distance * distance } else { 0.0 },
+            );
             let rise = rise / root;
             square += rise * rise.transpose() * *weight;
             right += rise * (weight * distance);
@@ -204,9 +203,8 @@ mod tests {
 
     #[test]
     fn a_line_has_no_centre_and_the_variance_of_a_mean() {
-        let stations: Vec<ArcStation> = (0..9)
-            .map(|i| ArcStation { radius_mm: 10.0, height_mm: f64::from(i), u_mm: 0.1 })
-            .collect();
+        let stations: Vec<ArcStation> =
+            (0..9).map(|i| ArcStation { radius_mm: 10.0, height_mm: f64::from(i), u_mm: 0.1 }).collect();
         let curve = Curve::fit(&stations, &[100.0; 9], false).unwrap();
         assert_eq!(curve.center(), None);
         assert!((curve.u_offset(0.0) - 0.1 / 3.0).abs() < 1e-12);

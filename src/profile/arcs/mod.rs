@@ -64,6 +64,9 @@ pub struct Pieces {
 /// Uncertainty a station is credited with at best, mm (project): below a micrometre no scan of a vessel is believed.
 const LEAST_U_MM: f64 = 1e-3;
 
+/// Rounds in which pieces and what their residuals say of the stations' variance follow each other.
+const ROUNDS: usize = 3;
+
 /// Stations a piece rests on at least: one more than an arc has parameters.
 const FEWEST: usize = 4;
 
@@ -71,8 +74,8 @@ const FEWEST: usize = 4;
 ///
 /// Chosen is the chain of least chi-square + k ln n, n the number of stations. In k a line counts 2, an arc 4, a joint 2 (place
 /// and curvature twice, because they are searched for), a station that lies on neither neighbour of a joint (a corner too
-/// narrow for the stations) 1. The stations' variance is their own, multiplied by what block means of them scatter more than independent ones would, plus the
-/// square of `form_mm`: deviations of that size belong to the making and not to the design.
+/// narrow for the stations) 1. The stations' variance is their own plus the square of `form_mm` (deviations of that size belong to the making and not to the design),
+/// and more where their residuals scatter by more, or together with their neighbours'.
 ///
 /// # Units and shapes
 /// mm; stations in order along the meridian, about equally spaced, at least 8.
@@ -99,10 +102,17 @@ pub fn split(stations: &[ArcStation], form_mm: f64) -> Pieces {
     if stations.len() < 2 * FEWEST {
         return Pieces::default();
     }
-    let own: Vec<f64> = stations.iter().map(|s| s.u_mm.max(LEAST_U_MM)).collect();
-    let factor = long_run(stations, &own);
-    let variances: Vec<f64> = own.iter().map(|u| factor * u * u).collect();
-    let weights: Vec<f64> = variances.iter().map(|v| 1.0 / (v + form_mm * form_mm)).collect();
-    let spans = choose(stations, &weights);
-    refine(stations, &weights, &variances, spans)
+    let mut variances: Vec<f64> = stations.iter().map(|s| s.u_mm.max(LEAST_U_MM).powi(2)).collect();
+    let mut found = Pieces::default();
+    for _ in 0..ROUNDS {
+        let assumed: Vec<f64> = variances.iter().map(|v| v + form_mm * form_mm).collect();
+        let weights: Vec<f64> = assumed.iter().map(|v| 1.0 / v).collect();
+        found = refine(stations, &weights, &variances, choose(stations, &weights));
+        let factor = long_run(stations, &assumed, &found.pieces);
+        if factor <= 1.0 {
+            break;
+        }
+        variances.iter_mut().zip(&assumed).for_each(|(v, all)| *v = factor * all - form_mm * form_mm);
+    }
+    found
 }

@@ -43,8 +43,7 @@ pub(super) fn refine(stations: &[ArcStation], weights: &[f64], variances: &[f64]
         }
     }
     let precise: Vec<f64> = variances.iter().map(|v| 1.0 / v).collect();
-    let pieces: Vec<Piece> =
-        fitted.iter().filter_map(|fitted| piece(stations, &precise, &fitted.span)).collect();
+    let pieces: Vec<Piece> = fitted.iter().filter_map(|fitted| piece(stations, &precise, &fitted.span)).collect();
     let joints: Vec<Joint> = pieces.windows(2).map(|pair| joint(stations, &pair[0], &pair[1])).collect();
     let doubtful = |joint: Option<&Joint>| joint.filter(|j| j.smooth).map_or(0.0, |j| GUARD * j.u_along_mm);
     let pieces: Vec<Piece> = pieces
@@ -97,9 +96,8 @@ impl Chain<'_> {
 
     /// Where the first curve's stations end and the second's begin, between `from` and `to`.
     fn parting(&self, before: &Curve, after: &Curve, range: Range<usize>) -> Option<(usize, usize)> {
-        let cost = |curve: &Curve, index: usize| {
-            self.weights[index] * curve.distance(self.stations[index].place()).powi(2)
-        };
+        let cost =
+            |curve: &Curve, index: usize| self.weights[index] * curve.distance(self.stations[index].place()).powi(2);
         // Running: least price of the stations so far, all of them the first's or the last few left out.
         let second: f64 = range.clone().map(|index| cost(after, index)).sum();
         let mut rest: Vec<f64> = Vec::with_capacity(range.len() + 1);

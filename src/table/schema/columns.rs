@@ -94,6 +94,28 @@ columns! {
         "radius_mm", "mm", "project", "radius of the mean meridian";
         "curvature_per_mm", "1/mm", "project", "signed curvature of the meridian, positive where the wall bulges outwards";
     }
+    "profile_arcs" {
+        "scan_id", "", "project", "name of the scan";
+        "wall", "", "project", "outer or inner; a piece across the rim stands with the wall that holds more of it";
+        "arc", "1", "project", "number of the piece along the wall's meridian, from 0";
+        "kind", "", "project", "arc or line; their number and kinds by an information criterion (Schwarz 1978)";
+        "from_height_mm", "mm", "project", "height at which it begins, in the order of the stations";
+        "to_height_mm", "mm", "project", "height at which it ends";
+        "from_radius_mm", "mm", "project", "radius of the meridian at which it begins";
+        "to_radius_mm", "mm", "project", "radius of the meridian at which it ends";
+        "u_from_along_mm", "mm", "JCGM 100 (GUM)", "standard uncertainty of its beginning along the meridian; missing at the meridian's own end";
+        "u_to_along_mm", "mm", "JCGM 100 (GUM)", "standard uncertainty of its end along the meridian; missing at the meridian's own end";
+        "length_mm", "mm", "project", "length along the meridian";
+        "rms_mm", "mm", "project", "root mean square distance of its stations from it";
+        "n_stations", "1", "project", "number of stations it was fitted to";
+        "smooth", "", "project", "whether it runs into the next piece without a kink, as far as the scan can tell; missing at the last";
+        "arc_radius_mm", "mm", "project", "radius of the arc; missing of a line";
+        "center_r_mm", "mm", "project", "centre of the arc: distance from the axis; missing of a line";
+        "center_z_mm", "mm", "project", "centre of the arc: height; missing of a line";
+        "angle_rad", "rad", "project", "of an arc the angle it spans, of a line its inclination to the axis, positive where it widens upwards";
+        "curvature_per_mm", "1/mm", "project", "curvature of the best arc through its stations, of a line too: the bound on its straightness; positive where the material bulges";
+        "turn_rad", "rad", "project", "kink at its end, positive where the material bulges; 0 at a smooth joint, where u is the kink that could hide; missing at the last";
+    }
     "scan_measures" {
         "scan_id", "", "project", "name of the scan";
         "measure", "", "project", "name of the measure; see the measures as columns of vessels";
