@@ -14,8 +14,18 @@ use crate::store::{Folder, Manifest, read_table, write_atomic, write_table};
 use crate::table::Table;
 
 /// Tables that stand before any comparison.
-const BEFORE: [&str; 9] =
-    ["catalogue", "scans", "sections", "harmonics", "profiles", "scan_measures", "unrolled", "measures", "vessels"];
+const BEFORE: [&str; 10] = [
+    "catalogue",
+    "scans",
+    "sections",
+    "harmonics",
+    "profiles",
+    "profile_arcs",
+    "scan_measures",
+    "unrolled",
+    "measures",
+    "vessels",
+];
 
 /// The stream of random draws that is the screening's.
 const SCREENING_SEED: u64 = 101;
