@@ -113,8 +113,8 @@ impl Chain<'_> {
         rest.push(0.0);
         let mut least: Option<(f64, usize, usize)> = None;
         for (end, price) in first.iter().enumerate() {
-            for start in end..rest.len().min(end + MOST_LEFT + 1) {
-                let price = price + rest[start] + self.prices.left * (start - end) as f64;
+            for (left, after) in rest[end..].iter().take(MOST_LEFT + 1).enumerate() {
+                let (start, price) = (end + left, price + after + self.prices.left * left as f64);
                 if least.is_none_or(|(best, ..)| price < best) {
                     least = Some((price, end, start));
                 }
