@@ -10,6 +10,7 @@
 //! - [`proportion`]: claimed proportions against what chance would bring
 //! - [`shortlist`]: which vessels a computed tomography would tell most about, within a budget
 //! - [`repeatability`]: what repeat scans of a vessel say of the measuring
+//! - [`instrument_bias`]: by how much two instruments differ on the same vessels
 //! - [`statistics`], [`PrincipalComponents`]: what the others are built from
 
 pub mod cluster;
@@ -18,6 +19,7 @@ mod corpus;
 mod drawn;
 mod error;
 pub mod form;
+mod instrument_bias;
 pub mod outlier;
 mod params;
 mod pca;
@@ -33,6 +35,7 @@ mod variance;
 pub use compare::{Comparison, compare};
 pub use corpus::CompareInput;
 pub use error::AnalysisError;
+pub use instrument_bias::{InstrumentBias, instrument_bias, instrument_bias_table};
 pub use params::{CompareParams, Groups, UnknownGroups};
 pub use pca::PrincipalComponents;
 pub use variance::{Repeatability, repeatability, repeatability_table};

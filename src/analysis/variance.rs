@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::AnalysisError;
+use crate::math::density::chi_square_quantile;
 use crate::table::{Column, Table, TableError};
 
 /// Spread of one measure by one instrument.
@@ -14,6 +15,10 @@ pub struct Repeatability {
     pub instrument: Option<String>,
     /// Repeatability standard deviation: scans of one vessel by this instrument; `None` without repeats.
     pub s_repeat: Option<f64>,
+    /// Degrees of freedom of `s_repeat`.
+    pub degrees: usize,
+    /// Ends of the 95 % interval of `s_repeat`, for normal scatter.
+    pub interval: Option<[f64; 2]>,
     /// Standard deviation between instruments on the same vessels, this measure; `None` if no vessel was scanned by two.
     pub s_instrument: Option<f64>,
     /// Vessels scanned more than once by this instrument.
@@ -23,7 +28,7 @@ pub struct Repeatability {
 }
 
 /// One value of one scan.
-struct Value {
+pub(super) struct Value {
     vessel: String,
     instrument: Option<String>,
     value: f64,
@@ -33,7 +38,8 @@ struct Value {
 ///
 /// `scan_measures` needs `scan_id`, `measure`, `value`; `scans` needs `scan_id`, `vessel_id` and may name an `instrument`.
 /// The repeatability variance is pooled over vessels with their degrees of freedom. The instrument's variance is that of the
-/// instruments' means about the vessel's, less what repeatability alone would give them; a negative estimate is 0.
+/// instruments' means about the vessel's, less what repeatability alone would give them; a negative estimate is 0. The
+/// interval is that of chi-square on the degrees of freedom.
 ///
 /// # Errors
 /// [`AnalysisError::Table`] if a column is missing.
@@ -51,6 +57,8 @@ pub fn repeatability(scan_measures: &Table, scans: &Table) -> Result<Vec<Repeata
                 measure: measure.clone(),
                 instrument,
                 s_repeat: pooled.variance().map(f64::sqrt),
+                degrees: pooled.degrees,
+                interval: pooled.interval(),
                 s_instrument,
                 n_vessels: pooled.vessels,
                 n_scans: pooled.scans,
@@ -72,6 +80,9 @@ pub fn repeatability_table(rows: &[Repeatability]) -> Result<Table, TableError> 
             Column::texts("measure", rows.iter().map(|row| row.measure.as_str())),
             Column::optional_texts("instrument", rows.iter().map(|row| row.instrument.clone())),
             Column::optional_floats("s_repeat", rows.iter().map(|row| row.s_repeat)),
+            Column::integers("degrees", rows.iter().map(|row| count(row.degrees))),
+            Column::optional_floats("s_repeat_low", rows.iter().map(|row| row.interval.map(|[low, _]| low))),
+            Column::optional_floats("s_repeat_high", rows.iter().map(|row| row.interval.map(|[_, high]| high))),
             Column::optional_floats("s_instrument", rows.iter().map(|row| row.s_instrument)),
             Column::integers("n_vessels", rows.iter().map(|row| count(row.n_vessels))),
             Column::integers("n_scans", rows.iter().map(|row| count(row.n_scans))),
@@ -79,7 +90,10 @@ pub fn repeatability_table(rows: &[Repeatability]) -> Result<Table, TableError> 
     )
 }
 
-fn values_by_measure(scan_measures: &Table, scans: &Table) -> Result<BTreeMap<String, Vec<Value>>, AnalysisError> {
+pub(super) fn values_by_measure(
+    scan_measures: &Table,
+    scans: &Table,
+) -> Result<BTreeMap<String, Vec<Value>>, AnalysisError> {
     let (ids, vessels) = (scans.texts("scan_id")?, scans.texts("vessel_id")?);
     let instruments = if scans.has("instrument") { Some(scans.texts("instrument")?) } else { None };
     let mut known: BTreeMap<&str, (&str, Option<String>)> = BTreeMap::new();
@@ -101,9 +115,9 @@ fn values_by_measure(scan_measures: &Table, scans: &Table) -> Result<BTreeMap<St
 }
 
 /// Values by vessel, then instrument.
-type Cells = BTreeMap<String, BTreeMap<Option<String>, Vec<f64>>>;
+pub(super) type Cells = BTreeMap<String, BTreeMap<Option<String>, Vec<f64>>>;
 
-fn cells(values: &[Value]) -> Cells {
+pub(super) fn cells(values: &[Value]) -> Cells {
     let mut cells = Cells::new();
     for value in values {
         let vessel = cells.entry(value.vessel.clone()).or_default();
@@ -116,7 +130,7 @@ fn cells(values: &[Value]) -> Cells {
 
 /// Pooled sum of squares about cell means.
 #[derive(Clone, Copy, Default)]
-struct Pooled {
+pub(super) struct Pooled {
     squares: f64,
     degrees: usize,
     vessels: usize,
@@ -124,12 +138,22 @@ struct Pooled {
 }
 
 impl Pooled {
-    fn variance(self) -> Option<f64> {
+    pub(super) fn variance(self) -> Option<f64> {
         (self.degrees > 0).then(|| self.squares / self.degrees as f64)
+    }
+
+    pub(super) const fn degrees(self) -> usize {
+        self.degrees
+    }
+
+    /// Ends of the 95 % interval of the standard deviation.
+    fn interval(self) -> Option<[f64; 2]> {
+        let end = |probability| (self.squares / chi_square_quantile(probability, self.degrees as f64)).sqrt();
+        (self.degrees > 0).then(|| [end(0.975), end(0.025)])
     }
 }
 
-fn mean(values: &[f64]) -> f64 {
+pub(super) fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
@@ -148,14 +172,23 @@ fn pooled_by_instrument(cells: &Cells) -> BTreeMap<Option<String>, Pooled> {
     found
 }
 
-/// Component between instruments, pooled over the vessels that two or more have scanned.
-fn between_instruments(cells: &Cells, instruments: &BTreeMap<Option<String>, Pooled>) -> Option<f64> {
-    let all = instruments.values().fold(Pooled::default(), |sum, one| Pooled {
+/// Repeatability of all instruments together.
+pub(super) fn pooled(cells: &Cells) -> Pooled {
+    together(&pooled_by_instrument(cells))
+}
+
+fn together(instruments: &BTreeMap<Option<String>, Pooled>) -> Pooled {
+    instruments.values().fold(Pooled::default(), |sum, one| Pooled {
         squares: sum.squares + one.squares,
         degrees: sum.degrees + one.degrees,
-        ..sum
-    });
-    let repeat = all.variance().unwrap_or(0.0);
+        vessels: sum.vessels + one.vessels,
+        scans: sum.scans + one.scans,
+    })
+}
+
+/// Component between instruments, pooled over the vessels that two or more have scanned.
+fn between_instruments(cells: &Cells, instruments: &BTreeMap<Option<String>, Pooled>) -> Option<f64> {
+    let repeat = together(instruments).variance().unwrap_or(0.0);
     let (mut excess, mut degrees) = (0.0, 0_usize);
     for by_instrument in cells.values().filter(|by_instrument| by_instrument.len() > 1) {
         let means: Vec<f64> = by_instrument.values().map(|values| mean(values)).collect();
@@ -208,6 +241,26 @@ mod tests {
         assert!((found[0].s_repeat.unwrap() - 2.0_f64.sqrt()).abs() < 1e-12); // (1 + 1) / 1
         // Means 11 and 15: variance 8; repeatability (2 + 0) / 2 = 1, halved by two scans each
         assert!((found[0].s_instrument.unwrap() - 7.5_f64.sqrt()).abs() < 1e-12);
+    }
+
+    /// In 93 to 97 of 100 corpora of 5 vessels with 2 to 4 scans the interval holds the true 0.3; 2,000 corpora leave the
+    /// share a standard deviation of 0.5 %.
+    #[test]
+    fn the_interval_holds_the_truth() {
+        use rand_distr::{Distribution, StandardNormal};
+        let mut rng = crate::quantity::Seed::new(11).rng();
+        let held = (0..2000)
+            .filter(|_| {
+                let mut cells = Cells::new();
+                for vessel in 0..5_usize {
+                    let mut draw = || 100.0 + 0.3 * Distribution::<f64>::sample(&StandardNormal, &mut rng);
+                    let scans: Vec<f64> = (0..2 + vessel % 3).map(|_| draw()).collect();
+                    cells.entry(vessel.to_string()).or_default().insert(None, scans);
+                }
+                pooled(&cells).interval().is_some_and(|[low, high]| low <= 0.3 && 0.3 <= high)
+            })
+            .count();
+        assert!((1860..=1940).contains(&held), "{held} of 2000");
     }
 
     #[test]

@@ -7,7 +7,9 @@ use super::failure::Failure;
 use super::publish::table_names;
 use super::results::{Stage, begin, finish, remove_tables};
 use crate::analysis::screening::{ScreenInput, ScreenParams, screen};
-use crate::analysis::{AnalysisError, CompareInput, compare, repeatability, repeatability_table};
+use crate::analysis::{
+    AnalysisError, CompareInput, compare, instrument_bias, instrument_bias_table, repeatability, repeatability_table,
+};
 use crate::config::Study;
 use crate::report::{Rendered, ReportFacts, ReportTables, render};
 use crate::store::{Folder, Manifest, read_table, write_atomic, write_table};
@@ -44,6 +46,7 @@ pub(super) fn comparison(folder: &Folder, study: &Study) -> Result<Result<Vec<Ta
         Err(reason) => return Ok(Err(reason)),
     };
     let mut tables = comparison.tables()?;
+    tables.push(instrument_bias_table(&instrument_bias(&read("scan_measures")?, &scans)?)?);
     tables.push(repeatability_table(&repeatability(&read("scan_measures")?, &scans)?)?);
     // The decisions know the screening of these very tables, not one an earlier run left.
     let known = [tables.clone(), screening(folder, study)?].concat();

@@ -88,7 +88,54 @@ pub(super) fn repeats(corpus: &Corpus<'_>) -> Result<String, ReportError> {
     if let Some(source) = corpus.tables.get("repeatability") {
         inner.push_str(&repeatability(source));
     }
+    if let Some(source) = corpus.tables.get("instrument_bias") {
+        inner.push_str(&bias(source));
+    }
     Ok(part("repeats", "Repeat scans", &inner))
+}
+
+/// By how much instruments differ on the same vessels; empty if no vessel was scanned by two.
+fn bias(source: &Table) -> String {
+    let rows: Vec<Vec<Cell>> = (0..source.rows())
+        .map(|row| {
+            let name = cells::text(source, "measure", row).unwrap_or("");
+            let (factor, unit) = reading_unit(Measure::named(name).map_or("", |m| m.unit));
+            let number = |name: &str, factor: f64| {
+                let value = cells::number(source, name, row).map(|v| factor * v);
+                Cell::number(value.map(|v| plain(v, 2)), value)
+            };
+            let words = |name: &str| Cell::words(cells::text(source, name, row).unwrap_or(""));
+            vec![
+                Cell::words(&measure_words(name)),
+                Cell::words(unit),
+                words("instrument_a"),
+                words("instrument_b"),
+                number("bias", factor),
+                number("u_bias", factor),
+                number("n_vessels", 1.0),
+                number("q", 1.0),
+            ]
+        })
+        .collect();
+    if rows.is_empty() {
+        return String::new();
+    }
+    let headings = [
+        Heading("Measure", false),
+        Heading("Unit", false),
+        Heading("Instrument", false),
+        Heading("less that of", false),
+        Heading("Bias", true),
+        Heading("u", true),
+        Heading("Vessels", true),
+        Heading("q", true),
+    ];
+    let caption = "Bias between instruments: the mean difference on the vessels that both have scanned, with its standard \
+                   uncertainty; q: p-value against no bias, adjusted over the whole table.";
+    format!(
+        "<details><summary>Bias between instruments, measure by measure</summary>\n{}</details>\n",
+        table(caption, &headings, &rows, true)
+    )
 }
 
 /// What is known of repeatability, measure by measure; rows that rest on no repeat scan are left out.

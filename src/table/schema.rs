@@ -56,6 +56,11 @@ pub const TABLES: &[TableMeaning] = &[
     TableMeaning { name: "measures", row: "vessel x measure", key: &["vessel_id", "measure"] },
     TableMeaning { name: "vessels", row: "vessel", key: &["vessel_id"] },
     TableMeaning { name: "repeatability", row: "measure x instrument", key: &["measure", "instrument"] },
+    TableMeaning {
+        name: "instrument_bias",
+        row: "measure x pair of instruments",
+        key: &["measure", "instrument_a", "instrument_b"],
+    },
     TableMeaning { name: "form_scores", row: "vessel", key: &["vessel_id"] },
     TableMeaning { name: "form_axes", row: "component of the form space", key: &["component"] },
     TableMeaning { name: "form_landmarks", row: "vessel x landmark", key: &["vessel_id", "landmark"] },

@@ -158,9 +158,22 @@ columns! {
         "measure", "", "project", "name of the measure";
         "instrument", "", "catalogue", "scanner; missing: all together";
         "s_repeat", "per row", "ISO 5725-2", "repeatability standard deviation, in the measure's unit";
+        "degrees", "1", "ISO 5725-2", "degrees of freedom of the repeatability standard deviation";
+        "s_repeat_low", "per row", "project", "lower end of its 95 % interval, chi-square";
+        "s_repeat_high", "per row", "project", "upper end of its 95 % interval, chi-square";
         "s_instrument", "per row", "ISO 5725-2", "between-instrument standard deviation, in the measure's unit";
         "n_vessels", "1", "ISO 5725-2", "number of vessels with repeat scans";
         "n_scans", "1", "ISO 5725-2", "number of their scans";
+    }
+    "instrument_bias" {
+        "measure", "", "project", "name of the measure";
+        "instrument_a", "", "catalogue", "scanner";
+        "instrument_b", "", "catalogue", "the scanner it is compared with";
+        "bias", "per row", "ISO 5725-4", "mean over the vessels both have scanned of the first's value less the second's, in the measure's unit";
+        "degrees", "1", "JCGM 100 (GUM)", "degrees of freedom of its standard uncertainty";
+        "n_vessels", "1", "project", "vessels that both have scanned";
+        "p", "1", "project", "two-sided p-value against no bias, Student's t";
+        "q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over all measures and pairs";
     }
     "form_scores" {
         "vessel_id", "", "catalogue", "name of the vessel";
