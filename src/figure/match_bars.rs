@@ -90,7 +90,7 @@ fn histogram(canvas: &Canvas<'_>, figure: &MatchBars, top: f64) -> Result<(), Fi
     let most = figure.decoys.iter().map(|(matches, _)| *matches).chain(figure.together).fold(1.0, f64::max);
     let highest = figure.decoys.iter().map(|(_, sets)| *sets).fold(1.0, f64::max);
     let x = Axis::linear(-0.7, most + 0.7, "matches of all constants together", 10);
-    let y = Axis::linear(0.0, 1.1 * highest, "sets of decoys", 4);
+    let y = Axis::linear(0.0, 1.3 * highest, "sets of decoys", 4);
     let frame = Frame { left: 90.0, top, right: WIDTH - 16.0, bottom: top + HISTOGRAM, x, y };
     frame.draw(canvas, true)?;
     for (matches, sets) in &figure.decoys {

@@ -8,7 +8,8 @@
 //! - [`forms`]: outlines side by side: mean forms of groups, forms at the ends of a component
 //! - [`bars`]: shares of variance; [`criterion`]: how many groups; [`grades`]: how truly each vessel was made
 //! - [`tippett`]: likelihood ratios of references whose make is documented
-//! - [`value_curve`]: what a budget buys; [`match_bars`]: claimed proportions beside what chance would bring
+//! - [`value_curve`]: what a budget buys; [`match_bars`]: claimed proportions beside what chance would bring;
+//!   [`deviation_rows`]: scans less their designs
 //! - [`oklab`], [`vision`], [`palette`]: where the colours come from; [`ticks`]: round numbers; [`markup`]: text within markup
 
 mod axes;
@@ -16,6 +17,7 @@ pub mod bars;
 mod base64;
 mod canvas;
 pub mod criterion;
+pub mod deviation_rows;
 mod error;
 pub mod forms;
 pub mod grades;

@@ -6,6 +6,7 @@ use super::corpus::Corpus;
 use super::html::{Cell, Heading, left_out, paragraph, part, table};
 use super::maps::Shown;
 use super::number::{count, percent, plain, quantile};
+use crate::figure::deviation_rows::{DeviationRow, deviation_rows};
 use crate::figure::match_bars::{MatchBars, Matched, match_bars};
 use crate::table::Table;
 
@@ -34,6 +35,7 @@ pub(super) fn proportions(corpus: &Corpus<'_>) -> Result<Shown, ReportError> {
     }
     if let Some(designs) = corpus.tables.get("proportion_designs") {
         shown.markup.push_str(&design_table(designs));
+        add_deviations(&mut shown, corpus)?;
     }
     shown.markup = part("proportions", "Proportions", &shown.markup);
     Ok(shown)
@@ -170,6 +172,42 @@ fn series_table(series: &Table) -> String {
     let caption = "Geometric series against smooth alternatives: an arithmetic series, a power of the place, a parabola of the \
                    logarithms. Below 0 the Bayesian information criterion (BIC) prefers the series.";
     format!("<h3>Series</h3>\n{}", table(caption, &headings, &rows, false))
+}
+
+/// Vessels in the map of one design at most; the rest is in the table.
+const MOST_ROWS: usize = 60;
+
+/// The map of each design's deviations.
+fn add_deviations(shown: &mut Shown, corpus: &Corpus<'_>) -> Result<(), ReportError> {
+    let Some(source) = corpus.tables.get("proportion_deviations") else { return Ok(()) };
+    let (designs, vessels) = (source.texts("design")?, source.texts("vessel_id")?);
+    let deviations = source.floats("deviation_mm")?;
+    let mut maps: Vec<(&str, Vec<DeviationRow>)> = Vec::new();
+    for row in 0..source.rows() {
+        let (Some(design), Some(vessel), Some(deviation)) = (&designs[row], &vessels[row], deviations[row]) else {
+            continue;
+        };
+        if maps.last().is_none_or(|(last, _)| last != design) {
+            maps.push((design, Vec::new()));
+        }
+        let Some((_, rows)) = maps.last_mut() else { continue };
+        if rows.last().is_none_or(|last| last.name != *vessel) {
+            rows.push(DeviationRow { name: vessel.clone(), deviations_mm: Vec::new() });
+        }
+        rows.last_mut().into_iter().for_each(|last| last.deviations_mm.push(deviation));
+    }
+    for (number, (design, rows)) in (1..).zip(maps) {
+        let kept = &rows[..rows.len().min(MOST_ROWS)];
+        if kept.iter().all(|row| row.deviations_mm.iter().all(|deviation| deviation.abs() <= 0.0)) {
+            continue;
+        }
+        let caption = format!(
+            "Scan less the design \u{201c}{}\u{201d}, vessel by vessel, from foot (left) to rim (right).",
+            super::html::escape(design)
+        );
+        shown.add(&format!("design_{number}.svg"), deviation_rows("Deviations from a design", kept)?, &caption);
+    }
+    Ok(())
 }
 
 /// Designs, a row each: medians over the vessels.

@@ -177,7 +177,7 @@ fn fit(members: &[Members], shape: Shape) -> Fit {
     match shape {
         Shape::Stated(log) => with_mean(members, places.iter().map(|j| j * log).collect(), Some(log)),
         Shape::Geometric(from, to) => {
-            let found = linear(members, &[places.clone()]);
+            let found = linear(members, std::slice::from_ref(&places));
             // Within bounds the likelihood has one top: beyond a bound, the bound is the likeliest.
             let log = found.coefficients.first().copied().unwrap_or_default().clamp(from, to);
             with_mean(members, places.iter().map(|j| j * log).collect(), Some(log))

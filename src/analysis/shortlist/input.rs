@@ -149,6 +149,9 @@ fn catalogue(vessels: &Table, found: &mut BTreeMap<String, Piece>) -> Result<(),
     })
 }
 
+/// Number, height and radius of a station.
+type Station = (i64, f64, f64);
+
 fn walls(
     profiles: &Table,
     drawn: &BTreeMap<String, String>,
@@ -158,7 +161,7 @@ fn walls(
     let stations = profiles.integers("station")?;
     let (heights, radii) = (profiles.floats("height_mm")?, profiles.floats("radius_mm")?);
     let us = numbers(profiles, "u_radius_mm");
-    let mut points: BTreeMap<(&str, bool), Vec<(i64, f64, f64)>> = BTreeMap::new();
+    let mut points: BTreeMap<(&str, bool), Vec<Station>> = BTreeMap::new();
     let mut spreads: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
     for row in 0..profiles.rows() {
         let vessel = scans[row].as_ref().and_then(|scan| drawn.get(scan));
