@@ -263,6 +263,17 @@ mod tests {
         assert!((1860..=1940).contains(&held), "{held} of 2000");
     }
 
+    /// Two scans, 10 and 12: squares 2 on one degree, whose chi-square quantiles are printed as 0.000982 and 5.024.
+    #[test]
+    fn one_degree_of_freedom_has_a_wide_interval() {
+        let (measures, scans) = tables(&[("a", "v1", "arm", 10.0), ("b", "v1", "arm", 12.0)]);
+        let row = repeatability(&measures, &scans).unwrap().swap_remove(0);
+        let [low, high] = row.interval.unwrap();
+        assert_eq!(row.degrees, 1);
+        assert!((low - (2.0_f64 / 5.024).sqrt()).abs() < 1e-3 && (high - (2.0_f64 / 0.000_982).sqrt()).abs() < 0.05);
+        assert_eq!(repeatability_table(&[row]).unwrap().rows(), 1);
+    }
+
     #[test]
     fn without_repeats_nothing_is_said() {
         let (measures, scans) = tables(&[("a", "v1", "arm", 10.0), ("b", "v2", "arm", 12.0)]);

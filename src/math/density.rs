@@ -99,7 +99,20 @@ pub fn chi_square_below(x: f64, degrees: f64) -> f64 {
 /// The value a chi-square of `degrees` > 0 does not exceed with this probability.
 #[must_use]
 pub fn chi_square_quantile(probability: f64, degrees: f64) -> f64 {
-    ChiSquared::new(degrees).map_or(0.0, |chi| chi.inverse_cdf(probability))
+    let found = ChiSquared::new(degrees).map_or(0.0, |chi| chi.inverse_cdf(probability));
+    if found.is_finite() { found } else { bisected(probability, degrees) }
+}
+
+/// The same by halving the logarithm's range: of one degree the library's search leaves the positive numbers.
+fn bisected(probability: f64, degrees: f64) -> f64 {
+    /// Halvings that bring the range below the rounding.
+    const HALVINGS: usize = 64;
+    let (mut low, mut high) = (f64::MIN_POSITIVE.ln(), (degrees + 1e3).ln());
+    for _ in 0..HALVINGS {
+        let middle = 0.5 * (low + high);
+        if chi_square_below(middle.exp(), degrees) < probability { low = middle } else { high = middle }
+    }
+    (0.5 * (low + high)).exp()
 }
 
 /// Probability that Student's t of `degrees` > 0 lies below `t`.
