@@ -7,6 +7,7 @@
 //! | module | question |
 //! |---|---|
 //! | [`mod@format`] | what does the file hold? |
+//! | [`outline`] | what meridian does a drawn profile give, where there is no scan? |
 //! | [`axis`] | about which line is the surface one of revolution? |
 //! | [`profile`] | how does the meridian run, which end is up, which wall is which? |
 //! | [`section`] | what does the wall do about one height? |
@@ -49,6 +50,7 @@ pub mod deviation;
 pub mod figure;
 pub mod format;
 pub mod math;
+pub mod outline;
 pub mod profile;
 pub mod quantity;
 pub mod reduction;

@@ -5,6 +5,7 @@ use ndarray::Array2;
 use super::AnalysisError;
 use super::cluster::{Evidence, Grouping, group};
 use super::corpus::{CompareInput, Vessel, vessels};
+use super::difference::{Aspect, Difference, Samples, differences, factors};
 use super::form::{FormSpace, form_space};
 use super::outlier::{Circumstances, FormOutlier, PrecisionOutlier, form_outliers, precision_outliers};
 use super::params::CompareParams;
@@ -34,6 +35,8 @@ pub struct Comparison {
     pub precision_groups: Grouping,
     /// Unusual precision among its rows.
     pub precision_outliers: Vec<PrecisionOutlier>,
+    /// Differences between the levels of catalogue columns.
+    pub differences: Vec<Difference>,
     /// A vessel is called an outlier where an adjusted p-value is at most this.
     pub false_discovery_rate: f64,
 }
@@ -76,6 +79,7 @@ pub struct Comparison {
 /// ```
 pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> Result<Comparison, AnalysisError> {
     let vessels = vessels(input)?;
+    let factors = factors(input.vessels, params.factors())?;
     let form = form_space(&vessels)?;
     let places = form.retained_scores();
     let evidence = Evidence::from_points(&places, &form_noise(&form)).with_strays();
@@ -91,7 +95,14 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
     let usual = usual_rows(&precision_outliers, params.false_discovery_rate());
     let evidence = precision_evidence(&precision, &model);
     let precision_groups = group("precision", &evidence, &usual, params, seed.derive(5))?;
+    let samples = [
+        (Aspect::Form, Samples::of_form(&form, &vessels)),
+        (Aspect::Size, Samples::of_size(&form, &vessels)),
+        (Aspect::Precision, Samples::of_precision(&precision, &vessels)),
+    ];
+    let differences = differences(&factors, &samples, seed.derive(6));
     Ok(Comparison {
+        differences,
         vessels: vessels.into_iter().map(|vessel| vessel.id).collect(),
         form,
         form_groups,

@@ -29,4 +29,10 @@ pub enum AnalysisError {
         /// How many distinct vessels there are.
         distinct: usize,
     },
+    /// A factor that was asked for is no column of words of the catalogue.
+    #[error("[compare] factors names a column that the catalogue does not have, or one of numbers: {name:?}")]
+    NoFactor {
+        /// The column.
+        name: String,
+    },
 }

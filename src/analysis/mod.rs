@@ -5,6 +5,7 @@
 //! - [`precision`]: logarithms of the precision measures, each with its noise or bound, and the ISO 286 grade
 //! - [`cluster`]: groups of either space
 //! - [`outlier`]: vessels that do not fit, by form and by precision
+//! - [`difference`]: form, size and precision between the values of a catalogue column
 //! - [`permutation`]: tests of differences and associations by rearrangement
 //! - [`screening`]: likelihood ratios under documented modern and documented old references
 //! - [`proportion`]: claimed proportions against what chance would bring
@@ -16,6 +17,7 @@
 pub mod cluster;
 mod compare;
 mod corpus;
+pub mod difference;
 mod drawn;
 mod error;
 pub mod form;

@@ -38,24 +38,37 @@ impl FromStr for Groups {
 }
 
 /// How a corpus is compared.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct CompareParams {
     groups: Groups,
     resamples: u16,
     false_discovery_rate: f64,
+    factors: Option<Vec<String>>,
 }
 
 impl CompareParams {
     /// Compares with this many groups, 100 bootstrap resamples and a false discovery rate of 5 %.
     #[must_use]
     pub const fn new(groups: Groups) -> Self {
-        Self { groups, resamples: RESAMPLES, false_discovery_rate: FALSE_DISCOVERY_RATE }
+        Self { groups, resamples: RESAMPLES, false_discovery_rate: FALSE_DISCOVERY_RATE, factors: None }
     }
 
     /// The same with another number of bootstrap resamples; 0 leaves the stability out.
     #[must_use]
-    pub const fn with_resamples(self, resamples: u16) -> Self {
+    pub fn with_resamples(self, resamples: u16) -> Self {
         Self { resamples, ..self }
+    }
+
+    /// The same with differences tested between the values of these catalogue columns, `None`: of every column worth it.
+    #[must_use]
+    pub fn with_factors(self, factors: Option<Vec<String>>) -> Self {
+        Self { factors, ..self }
+    }
+
+    /// The catalogue columns between whose values differences are tested; `None`: every column worth it.
+    #[must_use]
+    pub fn factors(&self) -> Option<&[String]> {
+        self.factors.as_deref()
     }
 
     /// How many groups to look for.

@@ -8,11 +8,12 @@ use super::args::Check;
 use super::corpus::{Corpus, Job};
 use super::failure::{Failure, chain};
 use super::outcome::Outcome;
+use super::reduce_drawn::drawn;
 use super::reduce_scan::commit_key;
 use super::survey::default_folder;
 use super::terminal::Terminal;
 use crate::config::{Located, Study};
-use crate::format::{Limits, hash_file, peek};
+use crate::format::{Limits, hash_file, open_curve, peek};
 use crate::store::{Commits, Folder};
 
 /// What is known of a scan before it is read.
@@ -82,6 +83,12 @@ fn prospect(job: &Job, study: &Study, commits: &Commits) -> Result<Prospect, Fai
         return Ok(match commit.status {
             crate::store::Status::Reduced => Prospect::Done,
             crate::store::Status::Rejected(reason) => Prospect::Wrong(reason),
+        });
+    }
+    if drawn(path, job).is_some() {
+        return Ok(match open_curve(path, job.unit, &Limits::default()) {
+            Ok(opened) => Prospect::ToDo(opened.bytes),
+            Err(error) => Prospect::Wrong(chain(&error)),
         });
     }
     Ok(match peek(path, &Limits::default()) {

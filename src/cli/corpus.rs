@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use super::args::Shard;
 use super::failure::Failure;
 use crate::config::{Catalogue, Located, Study, scan_ids, sources};
+use crate::outline::Drawn;
 use crate::quantity::LengthUnit;
 use crate::reduction::Declared;
 use crate::store::hash_bytes;
@@ -20,6 +21,10 @@ pub(super) struct Job {
     pub(super) file: String,
     pub(super) source: Located,
     pub(super) unit: LengthUnit,
+    /// What of the vessel a digitised curve follows, as the catalogue says.
+    pub(super) drawn: Option<Drawn>,
+    /// Whether the catalogue says that the file is a scan.
+    pub(super) scanned: bool,
     pub(super) declared: Declared,
 }
 
@@ -58,6 +63,8 @@ impl Corpus {
                 file: entry.file.clone(),
                 source,
                 unit: entry.unit,
+                drawn: entry.drawn,
+                scanned: entry.scanned,
                 declared: entry.declared(),
             })
             .collect();
@@ -87,6 +94,8 @@ impl Corpus {
                 file,
                 source: Located::There(path.clone()),
                 unit,
+                drawn: None,
+                scanned: false,
                 declared: Declared::default(),
             })
             .collect();

@@ -17,6 +17,7 @@ mod gather;
 mod outcome;
 mod publish;
 mod reduce;
+mod reduce_drawn;
 mod reduce_scan;
 mod reduce_scans;
 mod report;

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use super::corpus::Job;
 use super::failure::{Failure, chain};
+use super::reduce_drawn::{drawn, reduce_drawn};
 use crate::config::Study;
 use crate::format::{self, Limits, Opened};
 use crate::quantity::{LengthUnit, Seed};
@@ -31,6 +32,9 @@ pub(super) struct ReducedScan {
 
 /// Reduces one scan; the machine's faults are reasons too.
 pub(super) fn reduce_scan(path: &Path, job: &Job, study: &Study) -> Result<ReducedScan, Failure> {
+    if let Some(drawn) = drawn(path, job) {
+        return reduce_drawn(path, job, drawn);
+    }
     let opened = match caught(|| format::open(path, job.unit, &Limits::default())) {
         Ok(Ok(opened)) => opened,
         Ok(Err(error)) => return unread(path, &chain(&error), true),
@@ -67,7 +71,7 @@ pub(super) fn missing_scan(reason: &str) -> Result<ReducedScan, Failure> {
     Ok(ReducedScan { file_hash: None, reason: Some(reason.to_owned()), lasting: false, tables })
 }
 
-fn unread(path: &Path, reason: &str, lasting: bool) -> Result<ReducedScan, Failure> {
+pub(super) fn unread(path: &Path, reason: &str, lasting: bool) -> Result<ReducedScan, Failure> {
     let file_hash = format::hash_file(path).ok();
     let lasting = lasting && file_hash.is_some();
     let mut row = scan_row(None, Some(reason), None)?;
@@ -82,6 +86,7 @@ pub(super) fn commit_key(job: &Job, file_hash: &str, study: &Study) -> CommitKey
     let (reduction, declared) = (study.reduction(), job.declared);
     let lines = [
         format!("unit = {}", job.unit),
+        format!("content = {:?}, {}", job.drawn, job.scanned),
         format!("up = {:?}", declared.up),
         format!("u_instrument_mm = {:?}", declared.u_instrument_mm),
         format!("seed = {}", study.seed().get()),

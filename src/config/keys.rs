@@ -29,6 +29,12 @@ pub const KEYS: &[StudyKey] = &[
     key("reduction", "cutoff_upr", "50", "cut-off of the Gaussian filter in undulations per revolution, 2 to 500"),
     key("reduction", "highest_upr", "150", "highest harmonic, at least cutoff_upr, at most 500"),
     key("compare", "groups", "\"auto\"", "number of groups, 1 to 255, or \"auto\": as many as the criterion chooses"),
+    key(
+        "compare",
+        "factors",
+        "",
+        "catalogue columns between whose values differences are tested; left out: every one worth it",
+    ),
     key("shortlist", "budget", "5", "what the computed tomographies may cost together, in the unit of ct_cost"),
     key("shortlist", "u_ct_mm", "0.005", "standard uncertainty of a tomography's lengths, mm"),
     key(

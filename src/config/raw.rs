@@ -55,11 +55,13 @@ impl Default for RawReduction {
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawCompare {
     pub(super) groups: RawGroups,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) factors: Option<Vec<String>>,
 }
 
 impl Default for RawCompare {
     fn default() -> Self {
-        Self { groups: RawGroups::Word("auto".to_owned()) }
+        Self { groups: RawGroups::Word("auto".to_owned()), factors: None }
     }
 }
 

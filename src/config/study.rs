@@ -104,7 +104,7 @@ impl Study {
         let path = PathBuf::from(&raw.proportions.statements);
         let statements = raw.proportions.text.as_deref().map(read_statements).transpose();
         let statements = statements.map_err(|source| StudyError::Statements { path, source })?;
-        let compare = CompareParams::new(groups);
+        let compare = CompareParams::new(groups).with_factors(raw.compare.factors.clone());
         Ok(Self { reduction, compare, shortlist, statements, folder: folder.to_path_buf(), raw })
     }
 
@@ -205,7 +205,7 @@ impl Study {
             Groups::Auto => RawGroups::Word("auto".to_owned()),
             Groups::Number(number) => RawGroups::Number(i64::from(number.get())),
         };
-        self.compare = CompareParams::new(groups);
+        self.compare = CompareParams::new(groups).with_factors(self.raw.compare.factors.clone());
         self
     }
 

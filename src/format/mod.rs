@@ -2,11 +2,13 @@
 //!
 //! - [`Format`], [`sniff`]: the formats read, and which one bytes are
 //! - [`read`]: bytes of a stated format and unit to a [`Scan`]; never opens a file, never guesses a unit, never trusts a count
+//! - [`read_curve`]: bytes of a drawn profile or a digitised outline to a [`Curve`](crate::outline::Curve)
 //! - [`Limits`]: ceilings on counts and bytes
 //! - [`ReadError`], [`Place`]: what was expected, what was found, and where
-//! - [`open`], [`hash_file`], [`peek`]: the same for paths, with the hash of the bytes
+//! - [`open`], [`open_curve`], [`is_profile`], [`hash_file`], [`peek`]: the same for paths, with the hash of the bytes
 
 mod ahead;
+mod drawing;
 mod error;
 mod kind;
 mod limits;
@@ -23,10 +25,11 @@ mod xyz;
 
 use std::io::BufRead;
 
+pub use drawing::read_curve;
 pub use error::{Place, ReadError};
 pub use kind::Format;
 pub use limits::Limits;
-pub use open::{OpenError, Opened, Peek, hash_file, open, peek};
+pub use open::{OpenError, Opened, OpenedCurve, Peek, hash_file, is_profile, open, open_curve, peek};
 pub use sniff::sniff;
 
 use crate::quantity::LengthUnit;

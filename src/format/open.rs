@@ -10,7 +10,8 @@ use super::kind::Format;
 use super::limits::Limits;
 use super::sniff::content;
 use super::source::Source;
-use super::{ply, read, stl};
+use super::{drawing, ply, read, read_curve, stl};
+use crate::outline::Curve;
 use crate::quantity::LengthUnit;
 use crate::scan::Scan;
 
@@ -106,6 +107,43 @@ fn read_all(bytes: &mut Ahead, path: &Path, unit: LengthUnit, limits: &Limits) -
     let scan = read(&mut *bytes, format, unit, limits)?;
     Source::new(bytes, limits).drain()?;
     Ok((scan, format))
+}
+
+/// A digitised curve and the file it came from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OpenedCurve {
+    /// The curve, in mm.
+    pub curve: Curve,
+    /// Length of the file in bytes.
+    pub bytes: u64,
+    /// BLAKE3 hash of the file, 64 hexadecimal digits.
+    pub blake3: String,
+}
+
+/// Reads the digitised curve at `path`, whose coordinates are in `unit`.
+///
+/// # Errors
+/// [`OpenError`]: no such file, not a file, not readable, or what [`read_curve`] finds wrong.
+pub fn open_curve(path: &Path, unit: LengthUnit, limits: &Limits) -> Result<OpenedCurve, OpenError> {
+    let (mut file, length) = open_file(path)?;
+    check_length(length, limits)?;
+    let mut content = Vec::new();
+    file.read_to_end(&mut content).map_err(ReadError::Io)?;
+    let curve = read_curve(content.as_slice(), unit, limits)?;
+    let blake3 = blake3::hash(&content).to_hex().to_string();
+    Ok(OpenedCurve { curve, bytes: content.len() as u64, blake3 })
+}
+
+/// Whether the file at `path` begins as a drawn profile does: with a header row that names a radius and a height.
+///
+/// # Errors
+/// [`OpenError`]: no such file, not a file, or not readable.
+pub fn is_profile(path: &Path) -> Result<bool, OpenError> {
+    const HEAD_BYTES: u64 = 4 << 10; // comments before the header row included
+    let (file, _) = open_file(path)?;
+    let mut head = Vec::new();
+    (&file).take(HEAD_BYTES).read_to_end(&mut head).map_err(ReadError::Io)?;
+    Ok(drawing::is_profile(&head))
 }
 
 /// The BLAKE3 hash of the file at `path`, 64 hexadecimal digits.

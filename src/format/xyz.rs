@@ -11,14 +11,14 @@ use super::source::Source;
 use super::text::{expect_number, number, unexpected};
 
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Separator {
+pub(super) enum Separator {
     Semicolon,
     Comma,
     WhiteSpace,
 }
 
 impl Separator {
-    fn of(line: &[u8]) -> Self {
+    pub(super) fn of(line: &[u8]) -> Self {
         match line {
             _ if line.contains(&b';') => Self::Semicolon,
             _ if line.contains(&b',') => Self::Comma,
@@ -26,7 +26,7 @@ impl Separator {
         }
     }
 
-    fn fields(self, line: &[u8]) -> impl Iterator<Item = &[u8]> {
+    pub(super) fn fields(self, line: &[u8]) -> impl Iterator<Item = &[u8]> {
         line.split(move |byte| match self {
             Self::Semicolon => *byte == b';',
             Self::Comma => *byte == b',',

@@ -8,6 +8,7 @@
 mod agreement;
 mod cells;
 mod corpus;
+mod differences;
 mod document;
 mod error;
 mod facts;

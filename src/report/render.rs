@@ -7,8 +7,8 @@ use super::html::{paragraph, part};
 use super::vessel_figures::{ScanRows, VesselFigures, vessel_figures};
 use super::vessel_section::{folded, sheet_body, vessel_section};
 use super::{
-    ReportError, ReportFacts, ReportTables, document, glance, groups, maps, method, outliers, overview, proportions,
-    scans, screening, shortlist,
+    ReportError, ReportFacts, ReportTables, differences, document, glance, groups, maps, method, outliers, overview,
+    proportions, scans, screening, shortlist,
 };
 
 /// Above this many vessels the report leaves their drawings to the sheets, so that it still opens.
@@ -76,6 +76,7 @@ pub fn render(tables: &ReportTables<'_>, facts: &ReportFacts) -> Result<Rendered
         maps.markup,
         groups.markup,
         outliers::outliers(&corpus, &doubtful),
+        differences::differences(&corpus),
         screening.markup,
         shortlist.markup,
         proportions.markup,

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::{Column, ColumnData, MEASURES, Table, TableError};
 
 /// Columns of `catalogue` that speak of a scan; all others speak of the vessel.
-pub const SCAN_COLUMNS: [&str; 6] = ["scan_id", "file", "unit", "instrument", "u_instrument_mm", "up"];
+pub const SCAN_COLUMNS: [&str; 7] = ["scan_id", "file", "unit", "content", "instrument", "u_instrument_mm", "up"];
 
 /// Scans whose value is below their own detection limit are left out of the mean when another scan's limit is this many
 /// times lower: they only say 'less than', which the better scan says better. Common practice, no source.

@@ -2,10 +2,12 @@
 //!
 //! - [`Table`], [`Column`], [`ColumnData`]: named, typed columns of equal length; missing is `None`, never NaN
 //! - [`TableError`]: what is wrong with a table
+//! - [`drawn_tables`], [`drawn_scan_columns`]: the rows of a vessel that was drawn, not scanned
 //! - [`Measure`]: the list of measures, each with unit, meaning and source
 
 mod column;
 pub mod combine;
+mod drawn;
 mod error;
 mod frame;
 pub mod measure;
@@ -14,6 +16,7 @@ pub mod schema;
 mod stack;
 
 pub use column::{Column, ColumnData};
+pub use drawn::{drawn_scan_columns, drawn_tables};
 pub use error::TableError;
 pub use frame::Table;
 pub use measure::{MEASURES, Measure, MeasureKind};

@@ -2,6 +2,7 @@
 //!
 //! Groups and components are numbered from 1. Rows are sorted by the key columns.
 
+mod difference;
 mod form;
 mod grouping;
 mod precision;
@@ -19,7 +20,8 @@ const FEWEST_SCORES: usize = 2;
 
 impl Comparison {
     /// The published tables: `form_scores`, `form_axes`, `form_axes_drawn`, `form_means`, `form_landmarks`,
-    /// `precision_scores`, `precision_axes`, `precision_residuals`, `scree`, `clusters`, `choice`, `agreement` and `outliers`.
+    /// `precision_scores`, `precision_axes`, `precision_residuals`, `scree`, `clusters`, `choice`, `agreement`, `outliers` and
+    /// `differences`.
     ///
     /// # Errors
     /// [`TableError`] if a number is not finite, which finite inputs do not let happen.
@@ -38,6 +40,7 @@ impl Comparison {
             grouping::choice(self)?,
             grouping::agreement(self)?,
             verdict::outliers(self)?,
+            difference::differences(self)?,
         ])
     }
 }

@@ -2,6 +2,7 @@
 
 use super::Problem;
 use super::header::Header;
+use crate::outline::Drawn;
 use crate::quantity::LengthUnit;
 use crate::reduction::{Declared, Up};
 
@@ -16,6 +17,10 @@ pub struct Entry {
     pub file: String,
     /// The unit of its coordinates.
     pub unit: LengthUnit,
+    /// What of the vessel a digitised curve follows; `None` of a scan.
+    pub drawn: Option<Drawn>,
+    /// Whether the file is said to be a scan, whatever its header row.
+    pub scanned: bool,
     /// The scanner.
     pub instrument: Option<String>,
     /// The scanner's declared standard uncertainty, mm.
@@ -39,6 +44,16 @@ pub struct Entry {
 }
 
 impl Entry {
+    /// What the file holds, as the catalogue says; `None` where it leaves that to the file.
+    #[must_use]
+    pub const fn content(&self) -> Option<&'static str> {
+        match self.drawn {
+            Some(drawn) => Some(drawn.word()),
+            None if self.scanned => Some("scan"),
+            None => None,
+        }
+    }
+
     /// What the reduction is told of this scan.
     #[must_use]
     pub fn declared(&self) -> Declared {
@@ -104,7 +119,11 @@ pub(super) fn read_entry(header: &Header, cells: &[String], line: u64) -> Result
         row.problem("unit", "mm, cm, m or in", &unit_text);
     }
     let carried = |index: usize| cells.get(index).map(|cell| cell.trim().to_owned()).filter(|cell| !cell.is_empty());
+    let content = row
+        .one_of("content", "scan, profile, outline or nothing", |text| text == "scan" || text.parse::<Drawn>().is_ok());
     let entry = Entry {
+        drawn: content.as_deref().and_then(|word| word.parse().ok()),
+        scanned: content.as_deref() == Some("scan"),
         line,
         vessel_id: row.required("vessel_id"),
         file: row.required("file"),

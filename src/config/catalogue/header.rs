@@ -4,10 +4,11 @@ use super::Problem;
 use crate::config::nearest;
 
 /// The columns the program reads, the required ones first.
-pub(super) const KNOWN: [&str; 12] = [
+pub(super) const KNOWN: [&str; 13] = [
     "vessel_id",
     "file",
     "unit",
+    "content",
     "instrument",
     "u_instrument_mm",
     "up",

@@ -94,6 +94,7 @@ impl Catalogue {
         match column {
             "vessel_id" => Some(entry.vessel_id.clone()),
             "file" => Some(entry.file.clone()),
+            "content" => entry.content().map(str::to_owned),
             "unit" => Some(entry.unit.symbol().to_owned()),
             "u_instrument_mm" => entry.u_instrument_mm.map(|value| value.to_string()),
             _ => vessel_value(entry, column).or_else(carried),

@@ -20,6 +20,7 @@ impl Catalogue {
             Column::texts("vessel_id", entries().map(|entry| entry.vessel_id.as_str())),
             Column::texts("file", entries().map(|entry| entry.file.as_str())),
             Column::texts("unit", entries().map(|entry| entry.unit.symbol())),
+            Column::optional_texts("content", entries().map(|entry| entry.content().map(str::to_owned))),
             Column::optional_texts("instrument", entries().map(|entry| entry.instrument.clone())),
             Column::optional_floats("u_instrument_mm", entries().map(|entry| entry.u_instrument_mm)),
             Column::optional_texts("up", entries().map(|entry| entry.up.clone())),

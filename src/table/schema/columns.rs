@@ -17,6 +17,7 @@ columns! {
         "vessel_id", "", "catalogue", "name of the vessel; rows with one name are repeat scans of one vessel";
         "file", "", "catalogue", "scan file, relative to the catalogue";
         "unit", "", "catalogue", "length unit of the file's coordinates";
+        "content", "", "catalogue", "what the file holds: scan, profile (one side drawn) or outline (both sides); missing: as the file says";
         "instrument", "", "catalogue", "scanner";
         "u_instrument_mm", "mm", "catalogue", "declared standard uncertainty of the instrument";
         "up", "", "catalogue", "direction of the file's frame that points upwards, where the scan cannot tell";
@@ -256,6 +257,23 @@ columns! {
         "precision_cluster", "1", "project", "group by precision; missing: none";
         "precision_probability", "1", "project", "probability of that group";
         "precision_stability", "1", "Hennig 2007", "bootstrap stability of that group, mean Jaccard";
+    }
+    "differences" {
+        "factor", "", "catalogue", "catalogue column whose values part the vessels into levels";
+        "of", "", "project", "what is compared: form, size or precision";
+        "level_a", "", "catalogue", "first of two levels compared; missing: all levels together";
+        "level_b", "", "catalogue", "second of two levels compared; missing: all levels together";
+        "f", "1", "Anderson 2001", "mean square between levels over mean square within them";
+        "r2", "1", "Anderson 2001", "effect size: share of the sum of squares that goes with the levels";
+        "p", "1", "Anderson 2001", "p-value by permutation of the vessels; of precision within instruments";
+        "q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over all factors, or over the pairs of levels of one";
+        "dispersion_p", "1", "Anderson 2006", "p-value by permutation of equal scatter about the levels' means";
+        "n", "1", "project", "number of vessels compared; of more than 10,000 so many are drawn";
+        "permutations", "1", "project", "number of arrangements tried, the one seen included";
+        "exact", "", "project", "whether these are all arrangements there are";
+        "ratio", "1", "project", "geometric mean of size, or of the precision measures, of level_b over level_a";
+        "instrument_v", "1", "Cramer 1946", "association of levels and instruments, Cramer's V; missing with one instrument";
+        "note", "", "project", "what limits the comparison";
     }
     "outliers" {
         "vessel_id", "", "catalogue", "name of the vessel";

@@ -1,6 +1,7 @@
 //! Comparisons of corpora whose truth is known.
 
 mod corpus;
+mod museum;
 mod permutation;
 mod proportion;
 mod screening;

@@ -1,0 +1,218 @@
+//! One factor: all its levels against chance, and each pair of them.
+
+use ndarray::{Array2, Axis};
+
+use super::super::permutation::{
+    Draws, PermutationTest, Placement, Term, TermTest, VarianceByTerms, variance_by_terms,
+};
+use super::super::statistics::{benjamini_hochberg, cramers_v};
+use super::factor::Factor;
+use super::samples::Samples;
+use crate::quantity::Seed;
+
+/// Above this association of levels and instruments a reader is told ("common practice, no source": 0.5 is a strong one).
+const STRONG: f64 = 0.5;
+
+/// What is compared between levels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Aspect {
+    /// The outline, size left aside.
+    Form,
+    /// The centroid size.
+    Size,
+    /// How truly the vessels were made.
+    Precision,
+}
+
+impl Aspect {
+    /// The word for it in tables.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Form => "form",
+            Self::Size => "size",
+            Self::Precision => "precision",
+        }
+    }
+}
+
+/// One test of a difference between levels of a factor.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Difference {
+    /// The catalogue column.
+    pub factor: String,
+    /// What is compared.
+    pub of: Aspect,
+    /// The two levels compared; `None`: all of them.
+    pub pair: Option<(String, String)>,
+    /// Mean square between levels over mean square within them.
+    pub f: Option<f64>,
+    /// Share of the variance that goes with the levels (within instruments, where these were held apart).
+    pub r2: Option<f64>,
+    /// The permutation test of that ratio; `None` where there is nothing to test.
+    pub test: Option<PermutationTest>,
+    /// Its p adjusted over all whole factors, or over the pairs of one factor and aspect.
+    pub q: Option<f64>,
+    /// P-value of the test that the levels scatter alike about their own means: where they do not, a small p may mean that.
+    pub dispersion_p: Option<f64>,
+    /// Vessels compared.
+    pub vessels: usize,
+    /// Geometric mean of size, or of the precision measures, of the second level over the first.
+    pub ratio: Option<f64>,
+    /// Association of the levels with the instruments, Cramer's V; `None` with one instrument.
+    pub instrument_v: Option<f64>,
+    /// What a reader must know.
+    pub note: Option<String>,
+}
+
+/// Tests every factor in every aspect; sorted as the factors and aspects are given, the whole before its pairs.
+///
+/// # References
+/// Anderson 2001 (the test of location), Anderson 2006, Distance-based tests for homogeneity of multivariate dispersions,
+/// doi:10.1111/j.1541-0420.2005.00440.x (here with means for centres).
+pub(in crate::analysis) fn differences(
+    factors: &[Factor],
+    samples: &[(Aspect, Samples)],
+    seed: Seed,
+) -> Vec<Difference> {
+    let mut found = Vec::new();
+    for (number, factor) in factors.iter().enumerate() {
+        for (aspect, samples) in samples {
+            let seed = seed.derive(number as u64).derive(*aspect as u64);
+            found.extend(of_factor(factor, *aspect, samples, seed));
+        }
+    }
+    let whole = |difference: &Difference| difference.pair.is_none();
+    adjust(&mut found, whole);
+    found
+}
+
+fn of_factor(factor: &Factor, aspect: Aspect, samples: &Samples, seed: Seed) -> Vec<Difference> {
+    let levels = samples.levels(factor);
+    if levels.len() < 2 {
+        return Vec::new();
+    }
+    let one = |levels: &[usize], seed: Seed| test_levels(factor, aspect, samples, levels, seed);
+    let mut pairs = Vec::new();
+    for (place, &first) in levels.iter().enumerate() {
+        for &second in &levels[place + 1..] {
+            let pair = Some((factor.levels[first].clone(), factor.levels[second].clone()));
+            pairs.push(Difference { pair, ..one(&[first, second], seed.derive(1 + pairs.len() as u64)) });
+        }
+    }
+    let whole = match pairs.as_slice() {
+        [only] => Difference { pair: None, ratio: None, ..only.clone() },
+        _ => one(&levels, seed.derive(0)),
+    };
+    adjust(&mut pairs, |_| true);
+    std::iter::once(whole).chain(pairs).collect()
+}
+
+/// Adjusts the p-values of the chosen tests together.
+fn adjust(differences: &mut [Difference], chosen: impl Fn(&Difference) -> bool) {
+    let p = |difference: &Difference| difference.test.filter(|_| chosen(difference)).map(|test| test.p());
+    let adjusted = benjamini_hochberg(&differences.iter().map(p).collect::<Vec<_>>());
+    for (difference, q) in differences.iter_mut().zip(adjusted).filter(|(_, q)| q.is_some()) {
+        difference.q = q;
+    }
+}
+
+fn test_levels(factor: &Factor, aspect: Aspect, samples: &Samples, levels: &[usize], seed: Seed) -> Difference {
+    let (rows, of) = samples.rows(factor, levels, seed.derive(0));
+    let values = samples.values.select(Axis(0), &rows);
+    let instruments: Option<Vec<usize>> =
+        samples.instruments.as_ref().map(|all| rows.iter().map(|&row| all[row]).collect());
+    let strata = instruments.as_deref().filter(|_| samples.within_instruments).filter(|all| several(all));
+    let located = part(&values, &of, strata, seed.derive(1));
+    let spread = part(&distances(&values, &of, strata), &of, strata, seed.derive(2));
+    let instrument_v = instruments.as_deref().and_then(|instruments| cramers_v(&of, instruments));
+    let (last, left) = match &located {
+        Some(parted) => (parted.terms.last().copied(), left_to_levels(parted)),
+        None => (None, 0.0),
+    };
+    let share = |last: &TermTest| (left > 0.0 && last.freedom > 0).then(|| last.sum_of_squares / left);
+    Difference {
+        factor: factor.name.clone(),
+        of: aspect,
+        pair: None,
+        f: last.and_then(|last| last.f),
+        r2: last.as_ref().and_then(share),
+        test: last.and_then(|last| last.test),
+        q: None,
+        dispersion_p: spread.and_then(|parted| parted.terms.last()?.test).map(|test| test.p()),
+        vessels: rows.len(),
+        ratio: samples.logarithms.as_ref().and_then(|all| ratio(&all.select(Axis(0), &rows), &of)),
+        note: note(last, instrument_v, strata.is_some()),
+        instrument_v,
+    }
+}
+
+fn several(numbers: &[usize]) -> bool {
+    numbers.windows(2).any(|pair| pair[0] != pair[1])
+}
+
+/// The variance parted between instruments, where they are held apart, and levels.
+fn part(values: &Array2<f64>, of: &[usize], strata: Option<&[usize]>, seed: Seed) -> Option<VarianceByTerms> {
+    let mut terms: Vec<Term> = strata.map(Term::factor).into_iter().collect();
+    terms.push(Term::factor(of));
+    variance_by_terms(&Placement::of_variables(values)?, &terms, strata, Draws::affordable(of.len()), seed)
+}
+
+/// What the terms before the levels leave of the sum of squares.
+fn left_to_levels(parted: &VarianceByTerms) -> f64 {
+    let before = parted.terms.len().saturating_sub(1);
+    parted.total - parted.terms[..before].iter().map(|term| term.sum_of_squares).sum::<f64>()
+}
+
+/// Distance of each observation from the mean of its level, instruments' means taken off first, as a column.
+///
+/// A mean of n observations is drawn towards each of them, so that distances from it are too short by sqrt((n - 1) / n).
+fn distances(values: &Array2<f64>, of: &[usize], strata: Option<&[usize]>) -> Array2<f64> {
+    let mut centred = values.clone();
+    if let Some(strata) = strata {
+        centre(&mut centred, strata);
+    }
+    let counts = centre(&mut centred, of);
+    let distance = |row: usize| {
+        let n = counts[of[row]];
+        (centred.row(row).mapv(|value| value * value).sum() * n / (n - 1.0).max(1.0)).sqrt()
+    };
+    Array2::from_shape_fn((values.nrows(), 1), |(row, _)| distance(row))
+}
+
+/// Takes the mean of each class off its rows; gives the classes' sizes.
+fn centre(values: &mut Array2<f64>, of: &[usize]) -> Vec<f64> {
+    let classes = of.iter().max().map_or(0, |most| most + 1);
+    let (mut counts, mut sums) = (vec![0.0; classes], Array2::<f64>::zeros((classes, values.ncols())));
+    for (row, &class) in values.rows().into_iter().zip(of) {
+        counts[class] += 1.0;
+        sums.row_mut(class).scaled_add(1.0, &row);
+    }
+    for (mut row, &class) in values.rows_mut().into_iter().zip(of) {
+        row.scaled_add(-1.0 / counts[class], &sums.row(class));
+    }
+    counts
+}
+
+/// Geometric mean of the greater of two levels' numbers over the lesser's; `None` unless there are two levels and a column.
+fn ratio(logarithms: &Array2<f64>, of: &[usize]) -> Option<f64> {
+    let (first, second) = (*of.iter().min()?, *of.iter().max()?);
+    let mean = |level: usize| {
+        let rows: Vec<usize> = (0..of.len()).filter(|&row| of[row] == level).collect();
+        logarithms.select(Axis(0), &rows).mean()
+    };
+    Some((mean(second)? - mean(first)?).exp())
+}
+
+fn note(last: Option<TermTest>, instrument_v: Option<f64>, held_apart: bool) -> Option<String> {
+    let mut words = Vec::new();
+    if last.is_none_or(|last| last.freedom == 0) && held_apart {
+        words.push("every level has instruments of its own: levels and instruments cannot be told apart".to_owned());
+    } else if let Some(v) = instrument_v.filter(|v| *v >= STRONG) {
+        words.push(format!("levels go with instruments (Cramer's V {v:.2}): part of a difference may be theirs"));
+    }
+    if held_apart {
+        words.push("tested within instruments".to_owned());
+    }
+    (!words.is_empty()).then(|| words.join("; "))
+}

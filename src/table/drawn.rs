@@ -1,0 +1,69 @@
+//! Drawn profiles as rows: a meridian and what it says of size, nothing of precision.
+
+use super::{Column, Measure, Table, TableError, scan_columns};
+use crate::outline::{DrawnMeridian, DrawnStation};
+
+/// The rows a drawn meridian adds to `profiles` and `scan_measures`.
+///
+/// Sizes stand only where an uncertainty is known. The height is that of the drawing, the greatest diameter twice its greatest
+/// radius; half the difference of two sides is taken as the uncertainty of either end of both.
+///
+/// # Errors
+/// [`TableError`] if a number is not finite, which the reader does not let happen.
+pub fn drawn_tables(scan_id: &str, drawn: &DrawnMeridian) -> Result<Vec<Table>, TableError> {
+    let walls = [("outer", &drawn.outer), ("inner", &drawn.inner)];
+    let rows: Vec<(&str, i64, &DrawnStation)> = walls
+        .into_iter()
+        .flat_map(|(wall, stations)| (0_i64..).zip(stations).map(move |(index, station)| (wall, index, station)))
+        .collect();
+    let profiles = Table::new(
+        "profiles",
+        vec![
+            Column::texts("scan_id", rows.iter().map(|_| scan_id)),
+            Column::texts("wall", rows.iter().map(|(wall, _, _)| *wall)),
+            Column::integers("station", rows.iter().map(|(_, index, _)| *index)),
+            Column::floats("arc_mm", rows.iter().map(|(_, _, station)| station.arc_mm)),
+            Column::floats("height_mm", rows.iter().map(|(_, _, station)| station.height_mm)),
+            Column::floats("radius_mm", rows.iter().map(|(_, _, station)| station.radius_mm)),
+            Column::optional_floats("u_radius_mm", rows.iter().map(|_| drawn.u_radius_mm)),
+            Column::optional_floats("curvature_per_mm", rows.iter().map(|_| None)),
+        ],
+    )?;
+    Ok(vec![profiles, measures(scan_id, drawn)?])
+}
+
+fn measures(scan_id: &str, drawn: &DrawnMeridian) -> Result<Table, TableError> {
+    let greatest = |value: fn(&DrawnStation) -> f64| drawn.outer.iter().map(value).fold(0.0, f64::max);
+    let (height, diameter) = (greatest(|s| s.height_mm), 2.0 * greatest(|s| s.radius_mm));
+    let rows: Vec<(&str, f64, f64)> = match drawn.u_radius_mm {
+        Some(u) => vec![("height", height, std::f64::consts::SQRT_2 * u), ("max_diameter", diameter, 2.0 * u)],
+        None => Vec::new(),
+    };
+    let unit = |name: &str| Measure::named(name).map(|measure| measure.unit.to_owned());
+    Table::new(
+        "scan_measures",
+        vec![
+            Column::texts("scan_id", rows.iter().map(|_| scan_id)),
+            Column::texts("measure", rows.iter().map(|(name, _, _)| *name)),
+            Column::floats("value", rows.iter().map(|(_, value, _)| *value)),
+            Column::floats("u", rows.iter().map(|(_, _, u)| *u)),
+            Column::optional_texts("unit", rows.iter().map(|(name, _, _)| unit(name))),
+            Column::optional_floats("detection_limit", rows.iter().map(|_| None)),
+            Column::optional_flags("below_limit", rows.iter().map(|_| None)),
+        ],
+    )
+}
+
+/// The columns of `scans` that a reduction would know: all missing but where up is and what a reader should know.
+#[must_use]
+pub fn drawn_scan_columns(drawn: &DrawnMeridian) -> Vec<Column> {
+    let mut columns = scan_columns(None);
+    for column in &mut columns {
+        match column.name.as_str() {
+            "up_source" => *column = Column::texts("up_source", [drawn.up.word()]),
+            "notes" => *column = Column::texts("notes", [drawn.notes.join("; ")]),
+            _ => {}
+        }
+    }
+    columns
+}
