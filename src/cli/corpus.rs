@@ -6,11 +6,13 @@ use std::path::{Path, PathBuf};
 
 use super::args::Shard;
 use super::failure::Failure;
+use crate::analysis::AnalysisError;
 use crate::config::{Catalogue, Located, Study, scan_ids, sources};
 use crate::outline::Drawn;
 use crate::quantity::LengthUnit;
 use crate::reduction::Declared;
 use crate::store::hash_bytes;
+use crate::table::combine::SCAN_COLUMNS;
 use crate::table::{Column, Table, select_rows};
 
 /// One scan to reduce.
@@ -70,7 +72,9 @@ impl Corpus {
             .collect();
         jobs.sort_by(|a, b| a.scan_id.cmp(&b.scan_id));
         let notes = catalogue.notes().to_vec();
-        Ok(Self { study, jobs, catalogue: catalogue.table()?, catalogue_blake3: Some(hash_bytes(&bytes)), notes })
+        let table = catalogue.table()?;
+        check_factors(&study, &table).map_err(|failure| failure.with_hint(format!("in {}", path.display())))?;
+        Ok(Self { study, jobs, catalogue: table, catalogue_blake3: Some(hash_bytes(&bytes)), notes })
     }
 
     /// Scans without a catalogue: each is a vessel of its own.
@@ -127,6 +131,14 @@ impl Corpus {
         let jobs = kept.iter().map(|&index| self.jobs[index].clone()).collect();
         Ok(Self { jobs, catalogue: select_rows(&self.catalogue, &kept)?, ..self })
     }
+}
+
+/// Refuses columns to compare by that are not there: a run would find out after reading every scan.
+fn check_factors(study: &Study, catalogue: &Table) -> Result<(), Failure> {
+    let of_vessels = |name: &str| name != "vessel_id" && !SCAN_COLUMNS.contains(&name);
+    let is_factor = |name: &str| of_vessels(name) && catalogue.texts(name).is_ok();
+    let unknown = study.compare().factors().unwrap_or_default().iter().find(|name| !is_factor(name));
+    unknown.map_or(Ok(()), |name| Err(AnalysisError::NoFactor { name: name.clone() }.into()))
 }
 
 /// A path as the tables name it: as typed, but nothing of this machine's folders.

@@ -85,8 +85,8 @@ fn header(line: &[u8]) -> Option<Layout> {
 /// The coordinate a column's name speaks of: its last word, a unit left aside.
 fn coordinate(name: &[u8]) -> Option<char> {
     let name = std::str::from_utf8(name).ok()?.to_lowercase();
-    let words = name.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty());
-    match words.filter(|word| !matches!(*word, "mm" | "cm" | "m" | "in")).next_back()? {
+    let mut words = name.split(|c: char| !c.is_alphanumeric());
+    match words.rfind(|word| !matches!(*word, "" | "mm" | "cm" | "m" | "in"))? {
         "r" | "radius" => Some('r'),
         "z" | "height" => Some('z'),
         "x" => Some('x'),

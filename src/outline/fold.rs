@@ -56,8 +56,10 @@ pub(super) fn fold(points: &[Point], up_known: bool) -> Result<Folded, OutlineEr
     let half: f64 = pairs().map(|(p, q)| (0.5 * (p + q).dot(&normal)).powi(2)).sum();
     let u_radius_mm = (half / side.len() as f64).sqrt();
     let widest = side.iter().map(|point| point[0]).fold(0.0, f64::max);
-    if !(2.0 * u_radius_mm <= UNLIKE_SHARE * widest) {
-        return Err(OutlineError::UnlikeSides { apart_mm: 2.0 * u_radius_mm, allowed_mm: UNLIKE_SHARE * widest });
+    let (apart_mm, allowed_mm) = (2.0 * u_radius_mm, UNLIKE_SHARE * widest);
+    let alike = apart_mm <= allowed_mm;
+    if !alike {
+        return Err(OutlineError::UnlikeSides { apart_mm, allowed_mm });
     }
     // Where sides cross at the middle of the foot, the mean radius is 0 there but for rounding.
     side.iter_mut().for_each(|point| point[0] = point[0].max(0.0));

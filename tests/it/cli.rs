@@ -359,6 +359,11 @@ fn a_bad_study_is_refused_with_a_hint() {
     assert_refused(&corpus.survey("out", &[]), &["line 3", "`hieghts` in [reduction]", "did you mean `heights`?"]);
     fs::write(corpus.path("study.toml"), "catalogue = 'nowhere.csv'\n").unwrap();
     assert_refused(&corpus.survey("out", &[]), &["nowhere.csv"]);
+    for factor in ["colour", "file", "u_instrument_mm"] {
+        let text = format!("catalogue = 'catalogue.csv'\n[compare]\nfactors = ['donor', '{factor}']\n");
+        fs::write(corpus.path("study.toml"), text).unwrap();
+        assert_refused(&corpus.survey("out", &[]), &["[compare] factors", factor, "study.toml"]);
+    }
     assert_refused(&corpus.run(&["survey", "no-study.toml"]), &["no-study.toml"]);
     assert!(!corpus.path("out").exists(), "a refused study must leave nothing behind");
 }

@@ -4,7 +4,7 @@
 //! bottles and jars differ significantly in shape and do not differ in size.
 
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use tornus::analysis::difference::{Aspect, Difference};
 use tornus::analysis::{CompareInput, CompareParams, Groups, compare};
@@ -14,7 +14,7 @@ use tornus::table::{Column, Table, drawn_tables, stack};
 use tornus::{LengthUnit, Seed};
 
 /// Vessels with an outline and a type; `None`, with a line that says so, where they are absent.
-fn types(folder: &PathBuf) -> Option<BTreeMap<String, String>> {
+fn types(folder: &Path) -> Option<BTreeMap<String, String>> {
     let Ok(mut reader) = csv::Reader::from_path(folder.join("types.csv")) else {
         println!("left out: museum outlines, {} is absent", folder.display());
         return None;
