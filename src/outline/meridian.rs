@@ -219,7 +219,8 @@ mod tests {
     fn one_side_is_the_same_in_every_frame() {
         let flat = JAR.map(|[r, z]| [r, 0.0, z]);
         let expected = drawn_meridian(&curve(CurveAxes::RadiusHeight, &flat), Drawn::Profile, None, None).unwrap();
-        let cases: [(CurveAxes, fn(Point) -> [f64; 3], Option<(usize, f64)>); 4] = [
+        type Case = (CurveAxes, fn(Point) -> [f64; 3], Option<(usize, f64)>);
+        let cases: [Case; 4] = [
             (CurveAxes::Plane, |[r, z]| [r, z - 9.0, 0.0], None),
             (CurveAxes::Plane, |[r, z]| [r, 100.0 - z, 0.0], Some((1, -1.0))), // a picture's rows count downwards
             (CurveAxes::Space, |[r, z]| [0.6 * r, -0.8 * r, z], None),

@@ -65,7 +65,7 @@ mod tests {
         let found = walls(points);
         assert_eq!(found.outer.first(), Some(&[0.0, 0.0]), "{points:?}");
         assert_eq!(found.outer.last(), Some(&[10.0, 20.0]), "{points:?}");
-        assert_eq!(found.inner.iter().map(|p| p[1]).fold(f64::INFINITY, f64::min), 2.0, "{points:?}");
+        assert_eq!(found.inner.iter().map(|p| p[1]).min_by(f64::total_cmp), Some(2.0), "{points:?}");
         assert!(found.inner.iter().all(|p| p[0] <= 10.0) && found.inner.len() >= 3);
     }
 

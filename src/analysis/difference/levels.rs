@@ -101,9 +101,10 @@ fn of_factor(factor: &Factor, aspect: Aspect, samples: &Samples, seed: Seed) -> 
         }
     }
     let whole = match pairs.as_slice() {
-        [only] => Difference { pair: None, ratio: None, ..only.clone() },
+        [only] => only.clone(),
         _ => one(&levels, seed.derive(0)),
     };
+    let whole = Difference { pair: None, ratio: None, ..whole };
     adjust(&mut pairs, |_| true);
     std::iter::once(whole).chain(pairs).collect()
 }
@@ -194,7 +195,7 @@ fn centre(values: &mut Array2<f64>, of: &[usize]) -> Vec<f64> {
     counts
 }
 
-/// Geometric mean of the greater of two levels' numbers over the lesser's; `None` unless there are two levels and a column.
+/// Geometric mean of the greater of two levels' numbers over the lesser's; `None` without a column.
 fn ratio(logarithms: &Array2<f64>, of: &[usize]) -> Option<f64> {
     let (first, second) = (*of.iter().min()?, *of.iter().max()?);
     let mean = |level: usize| {

@@ -175,6 +175,6 @@ mod tests {
     #[test]
     fn counts_too_large_for_whole_numbers_are_still_counts() {
         assert!(Arrangements::orders(300).count().is_infinite());
-        assert_eq!(Arrangements::orders(5).count(), 120.0);
+        assert!((Arrangements::orders(5).count() - 120.0).abs() < 0.5);
     }
 }

@@ -301,7 +301,7 @@ mod tests {
         let found = of(&pieces, Question::Interior);
         // ten usual vessels: about half a vessel of eleven may be unusual, of three quarters of the interior
         let share = found[9].unwrap().gain / 0.75;
-        assert!(share >= 0.5 / 11.0 && share < 2.0 / 11.0, "{share}");
+        assert!((0.5 / 11.0..2.0 / 11.0).contains(&share), "{share}");
         assert!(found[0].unwrap().gain.abs() < 1e-12);
     }
 
