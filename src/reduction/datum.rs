@@ -2,10 +2,12 @@
 //!
 //! A section is cut across the axis that is known so far. If that leans from the true one by w, the centre of a section at
 //! height z lies off by `w (z + r dr/dz)`: on a cylinder by w z, on a sphere about the origin not at all, because a sphere
-//! has no axis.
+//! has no axis. The datum is the axis of the least-squares surface of revolution: place and lean leave the least of the
+//! centres. For a cylinder that is the least-squares line through them.
 
 use nalgebra::{Matrix2, Matrix4, Vector2};
 
+use super::correlation::Correlation;
 use super::wall::Wall;
 use crate::axis::Frame;
 
@@ -16,55 +18,62 @@ pub(super) struct CentreLine {
     slope: [f64; 2],
     /// Covariance of (place, slope) at height 0, the same in x and y.
     covariance: Matrix2<f64>,
+    /// Root mean square of the centres about the line beyond their noise, mm.
+    bend: f64,
 }
 
 /// Centres needed to speak of a line.
 const FEWEST: usize = 4;
 
 impl CentreLine {
-    /// The least-squares axis of the centres of the named sections.
+    /// The axis of the centres of the named sections.
     ///
     /// Each centre weighs by its own noise together with the scatter the centres show beyond it, so that a bent vessel's
-    /// sections weigh alike.
-    pub(super) fn through(wall: &Wall, body: &[usize]) -> Option<Self> {
-        let centres: Vec<(f64, [f64; 2], f64)> = body.iter().filter_map(|&index| centre(wall, index)).collect();
+    /// sections weigh alike; the bend itself is no uncertainty of the line.
+    pub(super) fn through(wall: &Wall, body: &[usize], correlation: &Correlation) -> Option<Self> {
+        let centres: Vec<Centre> = body.iter().filter_map(|&index| Centre::of(wall, index, correlation)).collect();
         if centres.len() < FEWEST {
             return None;
         }
         let first = Self::weighted(&centres, 0.0)?;
         let freedom = 2.0 * (centres.len() as f64 - 2.0);
-        let off = |(lever, centre, _): &(f64, [f64; 2], f64)| {
-            let at = first.at(*lever);
-            (centre[0] - at[0]).powi(2) + (centre[1] - at[1]).powi(2)
+        let off = |centre: &Centre| {
+            let at = first.at(centre.lever);
+            (centre.at[0] - at[0]).powi(2) + (centre.at[1] - at[1]).powi(2)
         };
         let scatter = centres.iter().map(off).sum::<f64>() / freedom;
-        let noise = centres.iter().map(|(_, _, variance)| variance).sum::<f64>() / centres.len() as f64;
+        let noise = centres.iter().map(|centre| centre.variance).sum::<f64>() / centres.len() as f64;
         Self::weighted(&centres, (scatter - noise).max(0.0))
     }
 
-    fn weighted(centres: &[(f64, [f64; 2], f64)], scatter: f64) -> Option<Self> {
-        let (mut square, mut right) = (Matrix2::zeros(), [Vector2::zeros(); 2]);
-        for (lever, centre, variance) in centres {
-            let weight = 1.0 / (variance + scatter).max(f64::MIN_POSITIVE);
-            let basis = Vector2::new(1.0, *lever);
-            square += basis * basis.transpose() * weight;
-            for (right, value) in right.iter_mut().zip(centre) {
+    fn weighted(centres: &[Centre], scatter: f64) -> Option<Self> {
+        let (mut normal, mut square, mut right) = (Matrix2::zeros(), Matrix2::zeros(), [Vector2::zeros(); 2]);
+        for centre in centres {
+            let weight = 1.0 / (centre.variance + scatter).max(f64::MIN_POSITIVE);
+            let basis = Vector2::new(1.0, centre.lever);
+            normal += basis * basis.transpose() * weight;
+            square += basis * basis.transpose() * (weight * weight * centre.variance);
+            for (right, value) in right.iter_mut().zip(centre.at) {
                 *right += basis * (weight * value);
             }
         }
-        let covariance = square.try_inverse()?;
-        let [x, y] = right.map(|right| covariance * right);
-        let line = Self { place: [x[0], y[0]], slope: [x[1], y[1]], covariance };
+        let solver = normal.try_inverse()?;
+        let [x, y] = right.map(|right| solver * right);
+        let covariance = solver * square * solver.transpose();
+        let line = Self { place: [x[0], y[0]], slope: [x[1], y[1]], covariance, bend: scatter.sqrt() };
         line.place.iter().chain(&line.slope).all(|v| v.is_finite()).then_some(line)
     }
 
-    /// Whether the line's tilt is known about as well as that of an axis with the given covariance: a plate's sections lie
-    /// too close together to tell its tilt.
+    /// Whether the line's tilt is known about as well as that of an axis with the given covariance, or well beside the
+    /// vessel's own bend, about which another axis may differ: a plate's sections lie too close together to tell its tilt.
     pub(super) fn is_better_than(&self, covariance: &Matrix4<f64>, height: f64) -> bool {
         /// The line has every point's say, the other a sample's: it may be a little worse and still be preferred.
         const MARGIN: f64 = 2.0;
+        /// Share of the bend by which the line may be uncertain at either end.
+        const BESIDE_BEND: f64 = 0.25;
         let tilt = self.covariance_at(height)[(2, 2)];
-        tilt <= MARGIN * MARGIN * covariance[(2, 2)].max(covariance[(3, 3)])
+        let ends = tilt.sqrt() * height;
+        tilt <= MARGIN * MARGIN * covariance[(2, 2)].max(covariance[(3, 3)]) || ends <= BESIDE_BEND * self.bend
     }
 
     /// Where the centre of a section with this lever lies, mm.
@@ -95,13 +104,27 @@ fn lever(wall: &Wall, index: usize) -> Option<f64> {
     Some(wall.heights.middle(index) + meridian.radius * meridian.slope)
 }
 
-/// Lever, centre and the variance of each of its coordinates.
-fn centre(wall: &Wall, index: usize) -> Option<(f64, [f64; 2], f64)> {
-    let fit = wall.fits[index].as_ref()?;
-    let harmonics = &fit.harmonics;
-    let factor = 0.5 * (harmonics.cos_factor.first()? + harmonics.sin_factor.first()?);
-    let variance = fit.noise * fit.noise * factor;
-    Some((lever(wall, index)?, [*harmonics.cos.first()?, *harmonics.sin.first()?], variance))
+/// A section's centre.
+struct Centre {
+    lever: f64,
+    at: [f64; 2],
+    /// Variance of each coordinate.
+    variance: f64,
+}
+
+impl Centre {
+    fn of(wall: &Wall, index: usize, correlation: &Correlation) -> Option<Self> {
+        let fit = wall.fits[index].as_ref()?;
+        let harmonics = &fit.harmonics;
+        let factor = 0.5 * (harmonics.cos_factor.first()? + harmonics.sin_factor.first()?);
+        Some(Self {
+            lever: lever(wall, index)?,
+            at: [*harmonics.cos.first()?, *harmonics.sin.first()?],
+            // Neighbouring sections err alike: a line through them knows less than their number says.
+            variance: fit.noise * fit.noise * factor
+                + (correlation.alike(wall.heights.step) - 1.0) * correlation.variance(1, wall.meridian[index]?.radius),
+        })
+    }
 }
 
 /// Takes the line out of a wall's section centres.

@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use super::ReductionParams;
+use super::correlation::Correlation;
 use super::located::Located;
 use super::meridian::meridian;
 use super::record::{MeasureRow, Meridian, SectionRow, WallSide};
@@ -25,6 +26,7 @@ pub(super) struct Findings<'a> {
     /// Walls with their sections and meridian, outer first.
     pub(super) walls: &'a [(Wall, Vec<SectionRow>, Meridian)],
     pub(super) datum: DatumUncertainty,
+    pub(super) correlation: Correlation,
     /// Standard deviation of a point along the normal, mm.
     pub(super) noise: f64,
     pub(super) seed: Seed,
@@ -81,7 +83,7 @@ pub(super) fn measures(findings: &Findings<'_>) -> Vec<MeasureRow> {
 /// The meridian of both walls in one: a rim's top is told from both of its sides.
 fn whole(findings: &Findings<'_>) -> Option<Curve> {
     let all = 0..findings.located.stations.stations.len();
-    meridian(findings.located, WallSide::Outer, all).ok().map(|meridian| Curve::new(&meridian, &[]))
+    meridian(findings.located, &findings.correlation, WallSide::Outer, all).ok().map(|meridian| Curve::new(&meridian, &[]))
 }
 
 impl Curve {
@@ -227,16 +229,35 @@ fn centres(rows: &[SectionRow]) -> Vec<SectionCentre> {
     body(rows).map(|row| SectionCentre { height_mm: row.height_mm, x: row.center_x, y: row.center_y }).collect()
 }
 
+/// The centres with the uncertainty that each needs for a line through all of them to have its own: neighbours err alike.
+fn centres_of_line(rows: &[SectionRow], wall: &Wall, correlation: &Correlation) -> Vec<SectionCentre> {
+    let alike = correlation.alike(wall.heights.step);
+    let widened = |estimate: Estimate, radius: f64| {
+        let shared = (alike - 1.0) * correlation.variance(1, radius);
+        Estimate::new(estimate.value(), estimate.standard_uncertainty().hypot(shared.sqrt())).unwrap_or(estimate)
+    };
+    let centre = |row: &SectionRow| {
+        let radius = row.radius.value();
+        SectionCentre {
+            height_mm: row.height_mm,
+            x: widened(row.center_x, radius),
+            y: widened(row.center_y, radius),
+        }
+    };
+    body(rows).map(centre).collect()
+}
+
 fn axes(ledger: &mut Ledger, findings: &Findings<'_>) {
     let datum = Some(&findings.datum);
     let seed = findings.seed.derive(2);
     let outer = findings.walls.first().map(|(_, rows, _)| centres(rows)).unwrap_or_default();
     ledger.enter("axis_straightness_outer", deviation::axis_straightness(&outer, seed));
-    if let Some((_, rows, _)) = findings.walls.get(1) {
+    if let Some((wall, rows, _)) = findings.walls.get(1) {
         let inner = centres(rows);
         ledger.enter("wall_unevenness", deviation::wall_unevenness(&outer, &inner));
         ledger.enter("axis_straightness_inner", deviation::axis_straightness(&inner, seed.derive(1)));
-        ledger.enter("coaxiality_inner", deviation::coaxiality(&inner, datum, seed.derive(2)));
+        let line = centres_of_line(rows, wall, &findings.correlation);
+        ledger.enter("coaxiality_inner", deviation::coaxiality(&line, datum, seed.derive(2)));
     }
 }
 

@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use super::correlation::Correlation;
 use super::located::Located;
 use super::record::{Meridian, StationRow, WallSide};
 use super::{Rejection, Step};
@@ -18,7 +19,12 @@ const FOURTH: f64 = 8.366_600_265_340_756;
 ///
 /// # Errors
 /// [`Rejection`] if a station's numbers are not usable.
-pub(super) fn meridian(located: &Located, side: WallSide, range: Range<usize>) -> Result<Meridian, Rejection> {
+pub(super) fn meridian(
+    located: &Located,
+    correlation: &Correlation,
+    side: WallSide,
+    range: Range<usize>,
+) -> Result<Meridian, Rejection> {
     let mut stations = Vec::with_capacity(range.len());
     let mut arc_mm = 0.0;
     let mut before: Option<(f64, f64)> = None;
@@ -32,7 +38,8 @@ pub(super) fn meridian(located: &Located, side: WallSide, range: Range<usize>) -
             arc_mm += step;
         }
         before = Some((station.radius, station.height));
-        let u = located.u_offset[index].max(unevenness(located, index));
+        let own = located.u_offset[index].max(unevenness(located, index));
+        let u = own.hypot(correlation.mean_variance(station.radius.max(located.reach)).sqrt());
         let radius = Estimate::new(station.radius, u).map_err(|e| Rejection {
             step: Step::Profile,
             reason: format!("station {index} of the {} meridian: {e}", side.word()),

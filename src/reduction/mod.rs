@@ -6,6 +6,7 @@
 
 mod arcs;
 mod body;
+mod correlation;
 mod datum;
 mod error;
 mod lobes;
@@ -29,6 +30,7 @@ pub use record::{
 };
 
 use body::Body;
+use correlation::Correlation;
 use datum::{CentreLine, recentre};
 use located::{Located, locate};
 use measures::{Findings, measures};
@@ -81,10 +83,14 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
     let mut walls = measure_walls(&located, most, highest);
     polish(&mut located, &mut walls);
     let body = Body::of(&located, &walls)?;
+    let bodies: Vec<&[usize]> = (0..walls.len()).map(|wall| body.sections(wall)).collect();
+    let correlation = Correlation::of(&walls, &bodies);
+    walls.iter_mut().for_each(|wall| correlation.enter(wall));
 
     let mid_height = 0.5 * located.height;
     let mut covariance = placement.covariance;
-    let line = CentreLine::through(&walls[0], body.outer()).filter(|line| line.is_better_than(&covariance, mid_height));
+    let line = CentreLine::through(&walls[0], body.outer(), &correlation)
+        .filter(|line| line.is_better_than(&covariance, mid_height));
     if let Some(line) = line {
         walls.iter_mut().for_each(|wall| recentre(wall, &line));
         located.frame = line.moved(&located.frame).unwrap_or(located.frame);
@@ -99,7 +105,7 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         let rows = sections::rows(&wall, body.sections(index), params, &references)?;
         // The wall's meridian runs on to the middle of the underside, where there are no sections.
         let all = if index == 0 { located.walls.outer.clone() } else { wall.stations.clone() };
-        let meridian = meridian::meridian(&located, wall.side, all)?;
+        let meridian = meridian::meridian(&located, &correlation, wall.side, all)?;
         measured.push((wall, rows, meridian));
     }
     arcs::split_walls(&located, &mut measured);
@@ -108,6 +114,7 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         params,
         walls: &measured,
         datum,
+        correlation,
         noise: noise.value(),
         seed: seed.derive(1 << 32),
     };
@@ -120,6 +127,8 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         axis_covariance: datum.covariance,
         up: up_source(placement.opening),
         noise,
+        noise_correlated_mm: correlation.standard_deviation(),
+        noise_length_mm: correlation.length_mm(),
         walls: measured.into_iter().map(|(wall, rows, meridian)| reduced(&wall, rows, meridian)).collect(),
         measures,
         notes,

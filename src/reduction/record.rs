@@ -46,8 +46,12 @@ pub struct Reduction {
     pub axis_covariance: Matrix4<f64>,
     /// How up was decided.
     pub up: UpSource,
-    /// The scanner's standard deviation along the surface normal, estimated from this scan.
+    /// The scanner's standard deviation along the surface normal, of the part that is each point's own, from this scan.
     pub noise: Estimate,
+    /// Standard deviation of the part of the noise that errs alike over some millimetres, mm; 0 where none stands out.
+    pub noise_correlated_mm: f64,
+    /// Its correlation length, mm; 0 where none stands out.
+    pub noise_length_mm: f64,
     /// The walls seen, outer first.
     pub walls: Vec<WallReduction>,
     /// The measures this scan supports.

@@ -8,7 +8,7 @@
 //! - [`VesselPlan`]: a meridian with harmonics, centre lines, rim and foot lifts; [`Wall`]
 //! - [`PlannedHarmonic`], [`CentreLine`], [`Ripple`]: the irregularities, analytic in height and azimuth
 //! - [`Workmanship`]: irregularities drawn for a wanted roundness
-//! - [`Truth`]: the measures a perfect measurement would find
+//! - [`Truth`], [`PlannedDatum`]: the measures a perfect measurement would find
 //! - [`ScanPlan`], [`Pose`], [`Sampling`], [`Noise`], [`Coverage`], [`Patch`], [`HandlePlan`]: how the vessel is scanned
 //! - [`write()`]: scan files, [`FileFormat`]
 
@@ -39,7 +39,7 @@ pub use noise::Noise;
 pub use outline::{Corner, OutlineError};
 pub use scan_plan::{Coverage, Interior, Pose, Sampling, ScanPlan, Sector};
 pub use section_truth::TrueHarmonic;
-pub use truth::Truth;
+pub use truth::{PlannedDatum, Truth};
 pub use vessel::{SurfacePoint, VesselPlan, Wall};
 pub use workmanship::Workmanship;
 pub use write::{FileFormat, write};

@@ -47,12 +47,12 @@ pub struct Truth {
     pub lobing_51_150_mm: f64,
     /// Twice the greatest distance of the outer section centres over the body from their least-squares line, mm.
     pub axis_straightness_outer_mm: f64,
-    /// Twice the greatest distance from the datum axis (z), over the inner wall's own body, of the least-squares line through
-    /// the inner section centres there, mm.
+    /// Twice the greatest distance from the datum, the axis of the least-squares surface of revolution of the outer body, of
+    /// the least-squares line through the inner section centres over the inner wall's own body, mm.
     pub coaxiality_inner_mm: f64,
     /// Root mean square of the distance between outer and inner section centres, over the heights of both bodies, mm.
     pub wall_unevenness_mm: f64,
-    /// Twice the distance of the rim's centre from the datum axis, mm: the middle between the centres of the lip's outer and
+    /// Twice the distance of the rim's centre from the datum, mm: the middle between the centres of the lip's outer and
     /// inner flank.
     pub concentricity_rim_mm: f64,
     /// Range of the rim's lift about its plane, mm.
@@ -63,6 +63,15 @@ pub struct Truth {
     pub flatness_foot_mm: f64,
     /// Rise of the foot's plane across its diameter, mm.
     pub perpendicularity_foot_mm: f64,
+}
+
+/// The axis of the least-squares surface of revolution of a planned vessel's outer body.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PlannedDatum {
+    /// Where it meets the plane of the foot, mm.
+    pub place_mm: [f64; 2],
+    /// Its lean from the vessel's z axis, rad.
+    pub lean: [f64; 2],
 }
 
 /// Heights tried for the body.
@@ -88,8 +97,9 @@ impl VesselPlan {
         let [max, rim, foot] =
             [self.widest_arc(), meridian.rim_arc(), meridian.foot_arc()].map(|arc| 2.0 * meridian.at(arc).radius_mm);
         let capacity = -self.enclosed(meridian.rim_arc(), meridian.length_mm());
-        let centres = |wall| body.iter().filter_map(|&z| self.centre(wall, z)).collect::<Vec<_>>();
-        let outer = centres(Wall::Outer);
+        let datum = self.datum(&body);
+        let outer: Vec<[f64; 2]> =
+            body.iter().filter_map(|&z| self.centre_about(&datum, Wall::Outer, z)).collect();
         let inner_body = self.body_heights_of(Wall::Inner);
         let inner_low = inner_body.first().copied().unwrap_or(0.0);
         let apart: Vec<f64> = body
@@ -115,9 +125,9 @@ impl VesselPlan {
             lobing_16_50_mm: lobing(16, 50),
             lobing_51_150_mm: lobing(51, 150),
             axis_straightness_outer_mm: 2.0 * greatest(&off_line(&body, &outer)),
-            coaxiality_inner_mm: self.coaxiality(&inner_body),
+            coaxiality_inner_mm: self.coaxiality(&inner_body, &datum),
             wall_unevenness_mm: root_mean_square(&apart),
-            concentricity_rim_mm: self.rim_off_axis(),
+            concentricity_rim_mm: self.rim_off(&datum),
             flatness_rim_mm: range(self.rim_lift(), 2),
             perpendicularity_rim_mm: rise(self.rim_lift()),
             flatness_foot_mm: range(self.foot_lift(), 2),
@@ -153,18 +163,48 @@ impl VesselPlan {
         self.meridian().swept_volume_mm3(low, high) + ripple
     }
 
-    /// Twice the greater distance of the ends of the centres' least-squares line from the z axis.
-    fn coaxiality(&self, heights: &[f64]) -> f64 {
-        let centres: Vec<[f64; 2]> = heights.iter().filter_map(|&z| self.centre(Wall::Inner, z)).collect();
+    /// The axis that leaves the least of the outer centres at these heights.
+    ///
+    /// Seen from an axis that leans by w, the section at height z lies off by w (z + r dr/dz).
+    #[must_use]
+    pub fn datum(&self, heights: &[f64]) -> PlannedDatum {
+        let seen = |&z: &f64| Some((self.lever(Wall::Outer, z)?, self.centre(Wall::Outer, z)?));
+        let (levers, centres): (Vec<f64>, Vec<[f64; 2]>) = heights.iter().filter_map(seen).unzip();
+        let line = line_through(&levers, &centres);
+        let place_mm = line(0.0);
+        let at_one = line(1.0);
+        PlannedDatum { place_mm, lean: [at_one[0] - place_mm[0], at_one[1] - place_mm[1]] }
+    }
+
+    /// The centre of a wall's section as it is seen from the datum, mm; `None` where the wall does not reach.
+    #[must_use]
+    pub fn centre_about(&self, datum: &PlannedDatum, wall: Wall, height_mm: f64) -> Option<[f64; 2]> {
+        let (centre, lever) = (self.centre(wall, height_mm)?, self.lever(wall, height_mm)?);
+        Some([0, 1].map(|axis| centre[axis] - datum.place_mm[axis] - datum.lean[axis] * lever))
+    }
+
+    fn lever(&self, wall: Wall, height_mm: f64) -> Option<f64> {
+        let point = self.meridian().at(self.arc_at_height(wall, height_mm)?);
+        Some(height_mm + point.radius_mm * point.tangent_r / point.tangent_z)
+    }
+
+    /// Twice the greater distance of the ends of the inner centres' least-squares line from the datum.
+    fn coaxiality(&self, heights: &[f64], datum: &PlannedDatum) -> f64 {
+        let centres: Vec<[f64; 2]> =
+            heights.iter().filter_map(|&z| self.centre_about(datum, Wall::Inner, z)).collect();
         let line = line_through(heights, &centres);
         let ends = [heights.first(), heights.last()].into_iter().flatten();
         2.0 * greatest(&ends.map(|&z| distance(line(z), [0.0, 0.0])).collect::<Vec<_>>())
     }
 
-    /// Twice the distance from the z axis of the middle between the flanks' centres.
-    fn rim_off_axis(&self) -> f64 {
+    /// Twice the distance from the datum of the middle between the flanks' centres.
+    fn rim_off(&self, datum: &PlannedDatum) -> f64 {
         let [outer, inner] = self.meridian().lip_arcs().map(|arc| self.centre_at(arc));
-        distance(outer, [-inner[0], -inner[1]])
+        let height = self.meridian().height_mm();
+        let off = |axis: usize| {
+            0.5 * (outer[axis] + inner[axis]) - datum.place_mm[axis] - datum.lean[axis] * height
+        };
+        2.0 * off(0).hypot(off(1))
     }
 
     fn lobing(&self, body: &[f64], from: u16, to: u16) -> f64 {

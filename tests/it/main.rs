@@ -4,6 +4,7 @@
 mod analysis;
 mod architecture;
 mod cli;
+mod coverage;
 mod demo;
 mod deviation;
 mod format;

@@ -1,0 +1,200 @@
+//! Noise that errs alike over some millimetres: registration, filtering, the light's speckle.
+//!
+//! Such noise adds to the low harmonics of a section as much as to the high ones, where a point's own noise is averaged
+//! away. Along the height it changes within millimetres, while the lobes of a turned wall change smoothly: the third
+//! differences of each harmonic's coefficients over the height hold the one and not the other. A wall whose own surface
+//! changes within a few millimetres of height cannot be told from such noise in one scan; its change counts as noise.
+
+use std::f64::consts::TAU;
+use std::ops::RangeInclusive;
+
+use super::wall::Wall;
+use crate::section::BandFit;
+
+/// Correlation lengths tried, mm: below the least the noise is as good as white, above the greatest as good as form.
+const SHORTEST_MM: f64 = 0.4;
+const LONGEST_MM: f64 = 8.0;
+const LENGTHS: u32 = 14;
+
+/// Distances along the wall over which coefficients are compared, mm at most, and how many.
+const FARTHEST_MM: f64 = 14.0;
+const LAGS: usize = 10;
+
+/// Harmonics compared, at most: higher ones hold nothing of noise that is correlated over a millimetre.
+const HIGHEST: usize = 60;
+
+/// Fewer sections say nothing of how noise changes with height.
+const FEWEST_SECTIONS: usize = 12;
+
+/// The correlated part is believed if it stands out of its own scatter this many times (project).
+const SIGNIFICANT: f64 = 3.0;
+
+/// Squares of a third difference's coefficients 1, -3, 3, -1, and the products of those 1, 2 and 3 apart, summed twice.
+const THIRD: [f64; 4] = [20.0, -30.0, 12.0, -2.0];
+
+/// Noise whose correlation over a distance d is exp(-d2 / (2 length2)).
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Correlation {
+    /// Variance of one harmonic coefficient times the radius of its section, mm3.
+    power: f64,
+    length_mm: f64,
+}
+
+impl Correlation {
+    /// From the sections of the bodies of both walls.
+    pub(super) fn of(walls: &[Wall], bodies: &[&[usize]]) -> Self {
+        let excess: Vec<Excess> = walls.iter().zip(bodies).flat_map(|(wall, body)| excess(wall, body)).collect();
+        let lengths = (0..LENGTHS).map(|step| {
+            let share = f64::from(step) / f64::from(LENGTHS - 1);
+            SHORTEST_MM * (LONGEST_MM / SHORTEST_MM).powf(share)
+        });
+        let fits = lengths.filter_map(|length_mm| fitted(&excess, length_mm));
+        let best = fits.min_by(|a, b| a.1.total_cmp(&b.1));
+        best.map_or(Self::default(), |(correlation, _)| correlation)
+    }
+
+    /// Standard deviation of a point, mm.
+    pub(super) fn standard_deviation(&self) -> f64 {
+        // A coefficient has the variance 2 root(2 pi) length / (2 pi radius) of a point's.
+        if self.length_mm > 0.0 { (self.power * TAU.sqrt() / (2.0 * self.length_mm)).sqrt() } else { 0.0 }
+    }
+
+    /// Correlation length, mm; 0 where none was found.
+    pub(super) const fn length_mm(&self) -> f64 {
+        self.length_mm
+    }
+
+    /// Variance of one coefficient of a section's harmonic, mm2.
+    pub(super) fn variance(&self, upr: usize, radius: f64) -> f64 {
+        if radius > 0.0 { self.power / radius * self.passed(upr, radius) } else { 0.0 }
+    }
+
+    /// Variance of a section's mean radius, mm2.
+    pub(super) fn mean_variance(&self, radius: f64) -> f64 {
+        0.5 * self.variance(0, radius)
+    }
+
+    /// How many sections `step_mm` apart err alike: the variance of their mean is that many times as large.
+    pub(super) fn alike(&self, step_mm: f64) -> f64 {
+        (TAU.sqrt() * self.length_mm / step_mm).max(1.0)
+    }
+
+    /// What is left at a harmonic of the power at 0 UPR.
+    fn passed(&self, upr: usize, radius: f64) -> f64 {
+        (-0.5 * (upr as f64 * self.length_mm / radius).powi(2)).exp()
+    }
+
+    /// Puts the correlated part into the variances of a wall's coefficients.
+    pub(super) fn enter(&self, wall: &mut Wall) {
+        for index in 0..wall.heights.count {
+            let Some(meridian) = wall.meridian[index] else { continue };
+            for fit in [&mut wall.fits[index], &mut wall.found[index]].into_iter().flatten() {
+                let unit = fit.noise.powi(2);
+                if unit <= 0.0 {
+                    continue;
+                }
+                let harmonics = &mut fit.harmonics;
+                harmonics.mean_variance_factor += self.mean_variance(meridian.radius) / unit;
+                for factors in [&mut harmonics.cos_factor, &mut harmonics.sin_factor] {
+                    for (index, factor) in factors.iter_mut().enumerate() {
+                        *factor += self.variance(index + 1, meridian.radius) / unit;
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What a harmonic's coefficients differ by over a distance, beyond the points' own noise.
+struct Excess {
+    upr: usize,
+    radius: f64,
+    distance_mm: f64,
+    /// Mean square of the third difference over 20, less the points' noise, mm2.
+    variance: f64,
+    /// One over the variance of that.
+    weight: f64,
+}
+
+/// The excess at each harmonic and distance of one wall.
+fn excess(wall: &Wall, body: &[usize]) -> Vec<Excess> {
+    if body.len() < FEWEST_SECTIONS {
+        return Vec::new();
+    }
+    let (first, last) = (body[0], body[body.len() - 1]);
+    let known: Vec<_> = body.iter().filter_map(|&i| Some((wall.meridian[i]?, wall.fits[i].as_ref()?))).collect();
+    let count = known.len().max(1) as f64;
+    let radius = known.iter().map(|(meridian, _)| meridian.radius).sum::<f64>() / count;
+    let step = wall.heights.step * known.iter().map(|(meridian, _)| 1.0 / meridian.steepness).sum::<f64>() / count;
+    let highest = known.iter().map(|(_, fit)| fit.harmonics.highest()).min().unwrap_or(0).min(HIGHEST);
+    let most = ((FARTHEST_MM / step) as usize).min((last - first) / 4);
+    let lags: Vec<usize> = (0..LAGS).map(|i| 1 + i * most.saturating_sub(1) / (LAGS - 1)).collect();
+    let mut all = Vec::new();
+    for upr in 2..=highest {
+        for &lag in lags.iter().filter(|lag| **lag <= most) {
+            all.extend(third_differences(wall, first..=last, upr, lag).map(|(square, noise, pairs)| {
+                let independent = (pairs * (step / (3.0 * lag as f64 * step)).min(1.0)).max(1.0);
+                let spread = square.max(noise);
+                Excess {
+                    upr,
+                    radius,
+                    distance_mm: lag as f64 * step,
+                    variance: square - noise,
+                    weight: independent / (spread * spread).max(f64::MIN_POSITIVE),
+                }
+            }));
+        }
+    }
+    all
+}
+
+/// Mean square over 20 of the third differences of a harmonic's coefficients `lag` sections apart, the same for the
+/// points' noise alone, and their number.
+fn third_differences(
+    wall: &Wall,
+    sections: RangeInclusive<usize>,
+    upr: usize,
+    lag: usize,
+) -> Option<(f64, f64, f64)> {
+    let (mut square, mut noise, mut count) = (0.0, 0.0, 0.0);
+    for start in *sections.start()..=sections.end().saturating_sub(3 * lag) {
+        let four = [0, 1, 2, 3].map(|i| wall.fits.get(start + i * lag).and_then(Option::as_ref));
+        let [Some(a), Some(b), Some(c), Some(d)] = four else { continue };
+        let cosine = |fit: &BandFit| fit.harmonics.cos[upr - 1];
+        let sine = |fit: &BandFit| fit.harmonics.sin[upr - 1];
+        for third in [
+            cosine(a) - 3.0 * cosine(b) + 3.0 * cosine(c) - cosine(d),
+            sine(a) - 3.0 * sine(b) + 3.0 * sine(c) - sine(d),
+        ] {
+            square += third * third / THIRD[0];
+            count += 1.0;
+        }
+        for (fit, coefficient) in [(a, 1.0), (b, 9.0), (c, 9.0), (d, 1.0)] {
+            let factors = fit.harmonics.cos_factor[upr - 1] + fit.harmonics.sin_factor[upr - 1];
+            noise += coefficient * fit.noise.powi(2) * factors / THIRD[0];
+        }
+    }
+    (count > 0.0).then(|| (square / count, noise / count, count))
+}
+
+/// The power that explains the excess best at a correlation length, and what it leaves unexplained.
+fn fitted(excess: &[Excess], length_mm: f64) -> Option<(Correlation, f64)> {
+    let unit = Correlation { power: 1.0, length_mm };
+    let expected = |e: &Excess| {
+        let alike = |times: f64| (-0.5 * (times * e.distance_mm / length_mm).powi(2)).exp();
+        let over = (THIRD[0] + THIRD[1] * alike(1.0) + THIRD[2] * alike(2.0) + THIRD[3] * alike(3.0)) / THIRD[0];
+        unit.variance(e.upr, e.radius) * over
+    };
+    let (mut square, mut product) = (0.0, 0.0);
+    for e in excess {
+        square += e.weight * expected(e).powi(2);
+        product += e.weight * expected(e) * e.variance;
+    }
+    if excess.len() < 3 || square <= 0.0 {
+        return None;
+    }
+    let power = product / square;
+    let left: f64 = excess.iter().map(|e| e.weight * (e.variance - power * expected(e)).powi(2)).sum();
+    let spread = (left / (excess.len() - 2) as f64 / square).sqrt();
+    (power > SIGNIFICANT * spread).then_some((Correlation { power, length_mm }, left))
+}

@@ -1,0 +1,215 @@
+//! One simulated vessel, scanned and reduced: what was found beside what was planned.
+
+use std::f64::consts::{PI, TAU};
+
+use rand::Rng;
+use tornus::reduction::{SectionRow, WallReduction, WallSide};
+use tornus::synthetic::{
+    Coverage, HandlePlan, Noise, Patch, PlannedDatum, ScanPlan, Sector, Truth, VesselForm, VesselPlan, Wall, Workmanship,
+};
+use tornus::{Declared, Estimate, Millimetre, Reduction, ReductionParams, Seed, Upr, reduce};
+
+/// A found value beside the planned one.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Found {
+    pub(super) quantity: &'static str,
+    pub(super) estimate: Estimate,
+    pub(super) truth: f64,
+    pub(super) detection_limit: Option<f64>,
+}
+
+/// How a trial was drawn.
+#[derive(Clone, Debug)]
+pub(super) struct Conditions {
+    pub(super) form: VesselForm,
+    pub(super) triangles: usize,
+    pub(super) noise: Noise,
+    pub(super) damaged: bool,
+    pub(super) gap_rad: f64,
+    pub(super) roundness_mm: f64,
+}
+
+/// Half the greatest diameter of the planned vessels, mm, about.
+const SIZE_MM: f64 = 45.0;
+
+/// Every so many sections of the body are looked at: neighbours share their meridian and say the same twice.
+const STRIDE: usize = 7;
+
+/// Harmonics looked at: the ones a making leaves.
+const UPRS: [u16; 6] = [2, 3, 4, 7, 12, 25];
+
+impl Conditions {
+    /// Forms, noise 0 to 0.1 mm, white and correlated, damage, gaps and 20,000 to 1,000,000 triangles.
+    pub(super) fn drawn(seed: Seed) -> Self {
+        let mut rng = seed.rng();
+        let form = VesselForm::ALL[rng.gen_range(0..VesselForm::ALL.len())];
+        let triangles = log_uniform(&mut rng, 2e4, 1e6) as usize;
+        let noise_mm = if rng.gen_bool(0.1) { 0.0 } else { log_uniform(&mut rng, 0.002, 0.1) };
+        let correlated = rng.gen_bool(0.4);
+        let length_mm = log_uniform(&mut rng, 1.0, 5.0);
+        let part = noise_mm / 2.0_f64.sqrt();
+        let noise = if correlated {
+            Noise { white_mm: part, correlated_mm: part, length_mm }
+        } else {
+            Noise::white(noise_mm)
+        };
+        let damaged = rng.gen_bool(0.4);
+        let gap_rad = if rng.gen_bool(0.3) { rng.gen_range(0.2..TAU / 6.0) } else { 0.0 };
+        let roundness_mm = log_uniform(&mut rng, 0.02, 0.5);
+        Self { form, triangles, noise, damaged, gap_rad, roundness_mm }
+    }
+
+    fn vessel(&self, seed: Seed) -> VesselPlan {
+        let work = Workmanship { rim_mm: 0.0, ..Workmanship::of_roundness(self.roundness_mm) };
+        let meridian = self.form.meridian(Millimetre::new(SIZE_MM), 0.03, seed).unwrap();
+        VesselPlan::new(meridian).with_workmanship(&work, seed.derive(7))
+    }
+
+    fn scan_plan(&self, vessel: &VesselPlan, seed: Seed) -> ScanPlan {
+        let mut rng = seed.rng();
+        let mut plan = ScanPlan { noise: self.noise, ..ScanPlan::usual(self.triangles, 0.0, seed.derive(1)) };
+        if self.gap_rad > 0.0 {
+            let missing = Some(Sector { from_rad: rng.gen_range(0.0..TAU), width_rad: self.gap_rad });
+            plan.coverage = Coverage { missing, ..Coverage::whole() };
+        }
+        if self.damaged {
+            let height = vessel.meridian().height_mm();
+            let azimuth_rad = rng.gen_range(-PI..PI);
+            plan.patches = vec![
+                Patch::RimChip { azimuth_rad: rng.gen_range(-PI..PI), width_mm: 8.0, depth_mm: 2.0 },
+                Patch::Lug { azimuth_rad, height_mm: 0.55 * height, width_mm: 10.0, proud_mm: 3.0 },
+            ];
+            if height > 40.0 {
+                plan.handles = vec![HandlePlan {
+                    azimuth_rad: azimuth_rad + 2.0,
+                    low_mm: 0.35 * height,
+                    high_mm: 0.7 * height,
+                    reach_mm: 18.0,
+                    strap_radius_mm: 3.5,
+                }];
+            }
+        }
+        plan
+    }
+}
+
+fn log_uniform(rng: &mut impl Rng, low: f64, high: f64) -> f64 {
+    (rng.gen_range(low.ln()..high.ln())).exp()
+}
+
+/// A trial's conditions and what it found; `None` where the scan was refused.
+pub(super) fn trial(seed: Seed) -> (Conditions, Option<Vec<Found>>) {
+    trial_under(Conditions::drawn(seed), seed)
+}
+
+/// The same under given conditions.
+pub(super) fn trial_under(conditions: Conditions, seed: Seed) -> (Conditions, Option<Vec<Found>>) {
+    let vessel = conditions.vessel(seed.derive(2));
+    let plan = conditions.scan_plan(&vessel, seed.derive(3));
+    let scan = vessel.scan(&plan, seed.derive(4)).unwrap();
+    let params = ReductionParams::new(128, 50, 150).unwrap();
+    let Ok(reduction) = reduce(&scan, &params, &Declared::default(), seed.derive(5)) else {
+        return (conditions, None);
+    };
+    let found = compared(&reduction, &vessel, &plan);
+    (conditions, Some(found))
+}
+
+fn compared(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Vec<Found> {
+    let truth = vessel.truth(Upr::new(50).unwrap());
+    let mut all = Vec::new();
+    for wall in &reduction.walls {
+        sections(reduction, wall, vessel, plan, &mut all);
+    }
+    for (quantity, planned) in whole_vessel(&truth) {
+        if let Some(row) = reduction.measures.iter().find(|row| row.measure == quantity) {
+            let (estimate, detection_limit) = (row.estimate, row.detection_limit);
+            all.push(Found { quantity, estimate, truth: planned, detection_limit });
+        }
+    }
+    all
+}
+
+/// Measures of the whole vessel that are compared.
+fn whole_vessel(truth: &Truth) -> Vec<(&'static str, f64)> {
+    vec![
+        ("height", truth.height_mm),
+        ("max_diameter", truth.max_diameter_mm),
+        ("rim_diameter", truth.rim_diameter_mm),
+        ("foot_diameter", truth.foot_diameter_mm),
+        ("capacity", truth.capacity_mm3),
+        ("body_volume", truth.body_volume_mm3),
+        ("surface_area", truth.surface_area_mm2),
+        ("wall_mean", truth.wall_mean_mm),
+        ("wall_unevenness", truth.wall_unevenness_mm),
+        ("roundness_outer", truth.roundness_outer_mm),
+        ("roundness_inner", truth.roundness_inner_mm),
+        ("lobing_2", truth.lobing_2_mm),
+        ("lobing_3", truth.lobing_3_mm),
+        ("lobing_4_15", truth.lobing_4_15_mm),
+        ("lobing_16_50", truth.lobing_16_50_mm),
+        ("lobing_51_150", truth.lobing_51_150_mm),
+        ("axis_straightness_outer", truth.axis_straightness_outer_mm),
+        ("coaxiality_inner", truth.coaxiality_inner_mm),
+        ("concentricity_rim", truth.concentricity_rim_mm),
+    ]
+}
+
+/// Radius, centre, harmonics and roundness of some of a wall's sections.
+fn sections(
+    reduction: &Reduction,
+    wall: &WallReduction,
+    vessel: &VesselPlan,
+    plan: &ScanPlan,
+    all: &mut Vec<Found>,
+) {
+    let side = match wall.side {
+        WallSide::Outer => Wall::Outer,
+        WallSide::Inner => Wall::Inner,
+    };
+    let datum = Datum::of(reduction, vessel, plan);
+    let body = |row: &&SectionRow| row.body;
+    for row in wall.sections.iter().filter(body).skip(STRIDE / 2).step_by(STRIDE) {
+        let Some(radius) = vessel.radius(side, row.height_mm) else { continue };
+        let mut enter = |quantity, estimate, truth, detection_limit| {
+            all.push(Found { quantity, estimate, truth, detection_limit });
+        };
+        enter("radius", row.radius, radius, None);
+        if let Some([x, y]) = datum.centre(vessel, side, row.height_mm) {
+            enter("centre", row.center_x, x, None);
+            enter("centre", row.center_y, y, None);
+        }
+        for upr in UPRS {
+            let planned = vessel.harmonic(side, row.height_mm, Upr::new(upr).unwrap());
+            if let (Some(found), Some(planned)) = (row.harmonics.get(usize::from(upr) - 1), planned) {
+                enter("harmonic", found.amplitude, planned.amplitude_mm, None);
+            }
+        }
+        let planned = vessel.roundness(side, row.height_mm, Upr::new(50));
+        if let (Some(found), Some(planned)) = (row.ront_lsci, planned) {
+            enter("RONt", found, planned, row.detection_limit_mm);
+        }
+    }
+}
+
+/// The datum that the plan has over the found body, and the azimuths of the found frame.
+struct Datum {
+    planned: PlannedDatum,
+    /// Azimuth of the found frame's x axis in the vessel's frame, rad; a tilt of the found axis turns it by next to nothing.
+    zero: f64,
+}
+
+impl Datum {
+    fn of(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Self {
+        let body = reduction.walls[0].sections.iter().filter(|row| row.body);
+        let heights: Vec<f64> = body.map(|row| row.height_mm).collect();
+        Self { planned: vessel.datum(&heights), zero: plan.pose.azimuth_zero_rad() }
+    }
+
+    /// A wall's planned centre about the planned datum, along the found frame's axes.
+    fn centre(&self, vessel: &VesselPlan, wall: Wall, height: f64) -> Option<[f64; 2]> {
+        let [x, y] = vessel.centre_about(&self.planned, wall, height)?;
+        let (sine, cosine) = self.zero.sin_cos();
+        Some([x * cosine + y * sine, y * cosine - x * sine])
+    }
+}
