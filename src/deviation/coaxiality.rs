@@ -137,20 +137,52 @@ pub fn concentricity(
     Ok(correct(simulation, seed)?)
 }
 
-/// Weighted least-squares line (x, y, x slope, y slope) at `height`, with its covariance.
+/// The least-squares line (x, y, x slope, y slope) at `height`, with its covariance.
+///
+/// Each centre weighs by its own uncertainty together with the scatter the centres show beyond it, so that a bent wall's
+/// sections weigh alike; the bend itself is no uncertainty of the line.
 fn fit_line(body: &[SectionCentre], height: f64) -> Result<(Vector4<f64>, Matrix4<f64>), DeviationError> {
-    let (mut normal_matrix, mut right) = (Matrix4::zeros(), Vector4::zeros());
+    let (first, _) = weighted_line(body, height, 0.0)?;
+    let freedom = (2.0 * body.len() as f64 - 4.0).max(1.0);
+    let (mut scatter, mut noise) = (0.0, 0.0);
     for centre in body {
-        let arm = centre.height_mm - height;
-        let design = Matrix2x4::new(1.0, 0.0, arm, 0.0, 0.0, 1.0, 0.0, arm);
-        let u = Vector2::new(centre.x.standard_uncertainty(), centre.y.standard_uncertainty());
-        let weight = Matrix2::from_diagonal(&u.map(|u| u.max(LEAST_U_MM).powi(-2)));
+        let left = seen(centre) - design(centre, height) * first;
+        scatter += left.norm_squared() / freedom;
+        noise += uncertainties(centre).norm_squared() / (2.0 * body.len() as f64);
+    }
+    weighted_line(body, height, (scatter - noise).max(0.0))
+}
+
+fn weighted_line(
+    body: &[SectionCentre],
+    height: f64,
+    scatter: f64,
+) -> Result<(Vector4<f64>, Matrix4<f64>), DeviationError> {
+    let (mut normal_matrix, mut own, mut right) = (Matrix4::zeros(), Matrix4::zeros(), Vector4::zeros());
+    for centre in body {
+        let (design, variance) = (design(centre, height), uncertainties(centre).map(|u| u * u));
+        let weight = Matrix2::from_diagonal(&variance.map(|v| 1.0 / (v + scatter)));
         normal_matrix += design.transpose() * weight * design;
-        right += design.transpose() * weight * Vector2::new(centre.x.value(), centre.y.value());
+        own += design.transpose() * weight * Matrix2::from_diagonal(&variance) * weight * design;
+        right += design.transpose() * weight * seen(centre);
     }
     let degenerate = DeviationError::Degenerate { what: "section heights", fitted: "line" };
     let factor = Cholesky::new(normal_matrix).ok_or(degenerate)?;
-    Ok((factor.solve(&right), factor.inverse()))
+    let inverse = factor.inverse();
+    Ok((factor.solve(&right), inverse * own * inverse))
+}
+
+fn design(centre: &SectionCentre, height: f64) -> Matrix2x4<f64> {
+    let arm = centre.height_mm - height;
+    Matrix2x4::new(1.0, 0.0, arm, 0.0, 0.0, 1.0, 0.0, arm)
+}
+
+fn seen(centre: &SectionCentre) -> Vector2<f64> {
+    Vector2::new(centre.x.value(), centre.y.value())
+}
+
+fn uncertainties(centre: &SectionCentre) -> Vector2<f64> {
+    Vector2::new(centre.x.standard_uncertainty(), centre.y.standard_uncertainty()).map(|u| u.max(LEAST_U_MM))
 }
 
 /// A matrix whose product with its transpose is `covariance`; tiny negative eigenvalues of rounding count as 0.

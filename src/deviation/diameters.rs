@@ -40,6 +40,30 @@ pub fn height(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
     Ok(Measured::size(top.value - low.value, top.u_value.hypot(low.u_value))?)
 }
 
+/// Height of the lowest point of the outer meridian: where the vessel's own heights begin.
+///
+/// # Units
+/// mm.
+///
+/// # Uncertainty
+/// As of one end in [`height`].
+///
+/// # Errors
+/// As [`height`].
+///
+/// # Example
+/// A cylinder that stands at 2 mm:
+/// ```
+/// use tornus::deviation::{WallCurve, foot_level};
+/// let z = [2.0, 12.0, 22.0, 32.0];
+/// assert_eq!(foot_level(&WallCurve::new(&z, &z, &[20.0; 4], &[0.0; 4])?)?.estimate.value(), 2.0);
+/// # Ok::<(), tornus::deviation::DeviationError>(())
+/// ```
+pub fn foot_level(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
+    let low = extreme(outer, outer.heights(), lowest(outer), -1.0);
+    Ok(Measured::size(low.value, low.u_value)?)
+}
+
 /// Greatest diameter of the outer wall.
 ///
 /// # Units

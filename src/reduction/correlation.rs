@@ -158,7 +158,8 @@ fn third_differences(
 ) -> Option<(f64, f64, f64)> {
     let (mut square, mut noise, mut count) = (0.0, 0.0, 0.0);
     for start in *sections.start()..=sections.end().saturating_sub(3 * lag) {
-        let four = [0, 1, 2, 3].map(|i| wall.fits.get(start + i * lag).and_then(Option::as_ref));
+        let measured = |i: usize| wall.fits.get(start + i * lag)?.as_ref().filter(|fit| fit.harmonics.highest() >= upr);
+        let four = [0, 1, 2, 3].map(measured);
         let [Some(a), Some(b), Some(c), Some(d)] = four else { continue };
         let cosine = |fit: &BandFit| fit.harmonics.cos[upr - 1];
         let sine = |fit: &BandFit| fit.harmonics.sin[upr - 1];

@@ -31,7 +31,7 @@ impl CentreLine {
     /// Each centre weighs by its own noise together with the scatter the centres show beyond it, so that a bent vessel's
     /// sections weigh alike; the bend itself is no uncertainty of the line.
     pub(super) fn through(wall: &Wall, body: &[usize], correlation: &Correlation) -> Option<Self> {
-        let centres: Vec<Centre> = body.iter().filter_map(|&index| Centre::of(wall, index, correlation)).collect();
+        let centres: Vec<Centre> = body.iter().filter_map(|&index| Centre::of(wall, index, correlation, body.len())).collect();
         if centres.len() < FEWEST {
             return None;
         }
@@ -113,15 +113,17 @@ struct Centre {
 }
 
 impl Centre {
-    fn of(wall: &Wall, index: usize, correlation: &Correlation) -> Option<Self> {
+    fn of(wall: &Wall, index: usize, correlation: &Correlation, count: usize) -> Option<Self> {
         let fit = wall.fits[index].as_ref()?;
         let harmonics = &fit.harmonics;
         let factor = 0.5 * (harmonics.cos_factor.first()? + harmonics.sin_factor.first()?);
         Some(Self {
             lever: lever(wall, index)?,
             at: [*harmonics.cos.first()?, *harmonics.sin.first()?],
-            // Neighbouring sections err alike: a line through them knows less than their number says.
+            // Neighbouring sections err alike, and a gap hides the same from all: a line through them knows less than their
+            // number says.
             variance: fit.noise * fit.noise * factor
+                + count as f64 * fit.hidden.variance(1)
                 + (correlation.alike(wall.heights.step) - 1.0) * correlation.variance(1, wall.meridian[index]?.radius),
         })
     }

@@ -71,12 +71,17 @@ impl Located {
     /// Puts z = 0 back to the lowest point of the foot, and the rim's height with it, after the stations moved.
     pub(super) fn rezero(&mut self) -> f64 {
         let foot = lowest(&self.stations, &self.walls);
+        self.lower(foot);
+        foot
+    }
+
+    /// Counts heights from `foot`, mm.
+    pub(super) fn lower(&mut self, foot: f64) {
         self.stations = self.stations.lowered(foot);
         self.unsmoothed = self.unsmoothed.lowered(foot);
         self.points.height.iter_mut().for_each(|height| *height -= foot);
         self.frame = self.frame.raised(foot);
         self.height = highest(&self.stations, &self.walls);
-        foot
     }
 }
 

@@ -1,6 +1,7 @@
 //! The measures that one scan supports.
 
 use std::f64::consts::PI;
+use std::ops::RangeInclusive;
 
 use super::ReductionParams;
 use super::correlation::Correlation;
@@ -15,6 +16,7 @@ use crate::deviation::{
 };
 use crate::math::gaussian_filter::transmission;
 use crate::quantity::{Estimate, Seed};
+use crate::section::BandFit;
 
 /// Angles of a row of the deviation map that run-out is taken from: two for each wave of the 50-UPR filter.
 const ROW_ANGLES: usize = 128;
@@ -63,7 +65,7 @@ pub(super) fn measures(findings: &Findings<'_>) -> Vec<MeasureRow> {
     let curves: Vec<Curve> = findings.walls.iter().map(|(_, rows, meridian)| Curve::new(meridian, rows)).collect();
     let outer = curves.first().and_then(|curve| curve.wall().ok());
     let inner = curves.get(1).and_then(|curve| curve.wall().ok());
-    let whole = whole(findings);
+    let whole = whole(findings.located, &findings.correlation);
     let whole = whole.as_ref().and_then(|curve| curve.wall().ok());
     if let (Some(outer), Some(whole)) = (&outer, &whole) {
         sizes(&mut ledger, outer, whole);
@@ -80,10 +82,16 @@ pub(super) fn measures(findings: &Findings<'_>) -> Vec<MeasureRow> {
     ledger.rows
 }
 
+/// Where the foot's lowest point lies in the frame the vessel has so far, mm.
+pub(super) fn foot_level(located: &Located, correlation: &Correlation) -> Option<Estimate> {
+    let curve = whole(located, correlation)?;
+    Some(deviation::foot_level(&curve.wall().ok()?).ok()?.estimate)
+}
+
 /// The meridian of both walls in one: a rim's top is told from both of its sides.
-fn whole(findings: &Findings<'_>) -> Option<Curve> {
-    let all = 0..findings.located.stations.stations.len();
-    meridian(findings.located, &findings.correlation, WallSide::Outer, all).ok().map(|meridian| Curve::new(&meridian, &[]))
+fn whole(located: &Located, correlation: &Correlation) -> Option<Curve> {
+    let all = 0..located.stations.stations.len();
+    meridian(located, correlation, WallSide::Outer, all).ok().map(|meridian| Curve::new(&meridian, &[]))
 }
 
 impl Curve {
@@ -165,7 +173,7 @@ fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
             .filter_map(|row| Some((row.ront_lsci?, row.detection_limit_mm?)))
             .map(|(ront, detection_limit_mm)| deviation::SectionRoundness { ront, detection_limit_mm })
             .collect();
-        let common = common_uncertainty(wall, &body);
+        let common = common_uncertainty(wall, &body).hypot(shared_uncertainty(findings, wall, rows));
         let seed = findings.seed.derive(1);
         ledger.enter(median, deviation::roundness_quantile(&body, 0.5, common, seed));
         if !best.is_empty() {
@@ -182,7 +190,9 @@ fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
         ("lobing_16_50", 16..=50),
         ("lobing_51_150", 51..=150),
     ] {
-        ledger.enter(name, deviation::lobing_band(&sections, band));
+        let hidden = hidden_in(wall, rows, band.clone());
+        let shared = |measured: Measured| widened(measured, findings.correlation.alike(wall.heights.step), hidden);
+        ledger.enter(name, deviation::lobing_band(&sections, band).map(shared));
     }
     ledger.enter("lobing_change", deviation::lobing_change(&coefficients.with_phases(), 2..=15));
 }
@@ -229,20 +239,33 @@ fn centres(rows: &[SectionRow]) -> Vec<SectionCentre> {
     body(rows).map(|row| SectionCentre { height_mm: row.height_mm, x: row.center_x, y: row.center_y }).collect()
 }
 
+/// The measure with what it would differ by if the body began and ended one section further in: where a body ends is a
+/// convention, met to half a section at either end.
+fn with_ends(
+    measured: Measured,
+    centres: &[SectionCentre],
+    of: impl Fn(&[SectionCentre]) -> Result<Measured, DeviationError>,
+) -> Measured {
+    let Some(Ok(shorter)) = centres.get(1..centres.len().saturating_sub(1)).map(of) else { return measured };
+    let (value, u) = (measured.estimate.value(), measured.estimate.standard_uncertainty());
+    let ends = 0.5 * (value - shorter.estimate.value());
+    Measured { estimate: Estimate::new(value, u.hypot(ends)).unwrap_or(measured.estimate), ..measured }
+}
+
 /// The centres with the uncertainty that each needs for a line through all of them to have its own: neighbours err alike.
 fn centres_of_line(rows: &[SectionRow], wall: &Wall, correlation: &Correlation) -> Vec<SectionCentre> {
     let alike = correlation.alike(wall.heights.step);
-    let widened = |estimate: Estimate, radius: f64| {
-        let shared = (alike - 1.0) * correlation.variance(1, radius);
+    let count = body(rows).count() as f64;
+    let widened = |estimate: Estimate, row: &SectionRow| {
+        let fit = wall.heights.band(row.height_mm).and_then(|band| wall.fits[band].as_ref());
+        let hidden = fit.map_or(0.0, |fit| fit.hidden.variance(1));
+        let shared = (alike - 1.0) * correlation.variance(1, row.radius.value()) + (count - 1.0) * hidden;
         Estimate::new(estimate.value(), estimate.standard_uncertainty().hypot(shared.sqrt())).unwrap_or(estimate)
     };
-    let centre = |row: &SectionRow| {
-        let radius = row.radius.value();
-        SectionCentre {
-            height_mm: row.height_mm,
-            x: widened(row.center_x, radius),
-            y: widened(row.center_y, radius),
-        }
+    let centre = |row: &SectionRow| SectionCentre {
+        height_mm: row.height_mm,
+        x: widened(row.center_x, row),
+        y: widened(row.center_y, row),
     };
     body(rows).map(centre).collect()
 }
@@ -251,13 +274,18 @@ fn axes(ledger: &mut Ledger, findings: &Findings<'_>) {
     let datum = Some(&findings.datum);
     let seed = findings.seed.derive(2);
     let outer = findings.walls.first().map(|(_, rows, _)| centres(rows)).unwrap_or_default();
-    ledger.enter("axis_straightness_outer", deviation::axis_straightness(&outer, seed));
+    let straightness = |centres: &[SectionCentre], seed| {
+        let of = |centres: &[SectionCentre]| deviation::axis_straightness(centres, seed);
+        of(centres).map(|measured| with_ends(measured, centres, of))
+    };
+    ledger.enter("axis_straightness_outer", straightness(&outer, seed));
     if let Some((wall, rows, _)) = findings.walls.get(1) {
         let inner = centres(rows);
         ledger.enter("wall_unevenness", deviation::wall_unevenness(&outer, &inner));
-        ledger.enter("axis_straightness_inner", deviation::axis_straightness(&inner, seed.derive(1)));
+        ledger.enter("axis_straightness_inner", straightness(&inner, seed.derive(1)));
         let line = centres_of_line(rows, wall, &findings.correlation);
-        ledger.enter("coaxiality_inner", deviation::coaxiality(&line, datum, seed.derive(2)));
+        let of = |centres: &[SectionCentre]| deviation::coaxiality(centres, datum, seed.derive(2));
+        ledger.enter("coaxiality_inner", of(&line).map(|measured| with_ends(measured, &line, of)));
     }
 }
 

@@ -42,7 +42,7 @@ use wall::Wall;
 
 use crate::deviation::DatumUncertainty;
 use crate::profile::Opening;
-use crate::quantity::Seed;
+use crate::quantity::{Estimate, Seed};
 use crate::scan::Scan;
 
 /// Rounds in which axis and meridian are refined with the lobes off, on the sample.
@@ -86,6 +86,9 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
     let bodies: Vec<&[usize]> = (0..walls.len()).map(|wall| body.sections(wall)).collect();
     let correlation = Correlation::of(&walls, &bodies);
     walls.iter_mut().for_each(|wall| correlation.enter(wall));
+    let foot = measures::foot_level(&located, &correlation).unwrap_or_else(Estimate::exact_zero);
+    located.lower(foot.value());
+    walls.iter_mut().for_each(|wall| wall.lower(foot.value()));
 
     let mid_height = 0.5 * located.height;
     let mut covariance = placement.covariance;
@@ -102,7 +105,7 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
     let references = References::new(&walls, params.cutoff(), seed);
     let mut measured = Vec::new();
     for (index, wall) in walls.into_iter().enumerate() {
-        let rows = sections::rows(&wall, body.sections(index), params, &references)?;
+        let rows = sections::rows(&wall, body.sections(index), foot.standard_uncertainty(), params, &references)?;
         // The wall's meridian runs on to the middle of the underside, where there are no sections.
         let all = if index == 0 { located.walls.outer.clone() } else { wall.stations.clone() };
         let meridian = meridian::meridian(&located, &correlation, wall.side, all)?;

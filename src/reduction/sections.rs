@@ -37,13 +37,15 @@ impl References {
     }
 }
 
-/// The wall's sections from low to high; `body` says which lie on the body.
+/// The wall's sections from low to high; `body` says which lie on the body, `u_foot` how well it is known where heights
+/// begin, mm.
 ///
 /// # Errors
 /// [`Rejection`] names the section whose numbers are not usable.
 pub(super) fn rows(
     wall: &Wall,
     body: &[usize],
+    u_foot: f64,
     params: &ReductionParams,
     references: &References,
 ) -> Result<Vec<SectionRow>, Rejection> {
@@ -55,7 +57,8 @@ pub(super) fn rows(
             let evaluate = |fit: &BandFit| roundness_of(fit, radius, params, references);
             let roundness = evaluate(fit);
             let found = wall.found[index].as_ref().map_or(roundness, evaluate);
-            section_row(wall, index, radius, fit, body.contains(&index), roundness, found).map(Some)
+            let u_height = (u_foot * meridian.slope).abs();
+            section_row(wall, index, radius, u_height, fit, body.contains(&index), roundness, found).map(Some)
         })
         .collect();
     rows.into_iter().filter_map(Result::transpose).collect()
@@ -76,10 +79,12 @@ fn roundness_of(
     roundness::evaluate(&about_axis(fit, radius), fit.noise, params.cutoff(), reference).ok()
 }
 
+#[expect(clippy::too_many_arguments, reason = "all that one row is made of")]
 fn section_row(
     wall: &Wall,
     index: usize,
     radius: f64,
+    u_height: f64,
     fit: &BandFit,
     body: bool,
     roundness: Option<SectionRoundness>,
@@ -91,18 +96,23 @@ fn section_row(
         reason: format!("{what} of the {} section at {height:.2} mm is not usable", wall.side.word()),
     };
     let harmonics = &fit.harmonics;
-    let u = |factor: f64| fit.noise * factor.max(0.0).sqrt();
-    let estimate = |value: f64, factor: f64, what: &str| Estimate::new(value, u(factor)).map_err(|_| unusable(what));
+    let hidden = &fit.hidden;
+    let u = |factor: f64, hidden: f64| (fit.noise * fit.noise * factor.max(0.0) + hidden).sqrt();
+    let centre = |value: f64, factor: f64| {
+        Estimate::new(value, u(factor, hidden.variance(1))).map_err(|_| unusable("centre"))
+    };
     let first = |values: &[f64]| values.first().copied().unwrap_or(0.0);
     let amplitudes = roundness::harmonics_of(harmonics, fit.noise).map_err(|_| unusable("harmonics"))?;
-    let of = |pick: fn(&SectionRoundness) -> Estimate| roundness.as_ref().map(pick);
+    let of = |pick: fn(&SectionRoundness) -> Estimate| {
+        roundness.as_ref().map(|roundness| widened(pick(roundness), hidden.ront_variance()))
+    };
     Ok(SectionRow {
         height_mm: height,
         body,
-        radius: Estimate::new(radius + harmonics.mean, u(harmonics.mean_variance_factor).hypot(wall.u_meridian[index]))
+        radius: Estimate::new(radius + harmonics.mean, u(harmonics.mean_variance_factor, hidden.mean_variance()).hypot(wall.u_meridian[index]).hypot(u_height))
             .map_err(|_| unusable("radius"))?,
-        center_x: estimate(first(&harmonics.cos), first(&harmonics.cos_factor), "centre")?,
-        center_y: estimate(first(&harmonics.sin), first(&harmonics.sin_factor), "centre")?,
+        center_x: centre(first(&harmonics.cos), first(&harmonics.cos_factor))?,
+        center_y: centre(first(&harmonics.sin), first(&harmonics.sin_factor))?,
         coverage: wall.coverage[index],
         masked: wall.masked[index],
         ront_lsci: of(|r| r.ront_lsci),
@@ -112,17 +122,22 @@ fn section_row(
         ront_mzci: of(|r| r.ront_mzci),
         ront_mcci: of(|r| r.ront_mcci),
         ront_mici: of(|r| r.ront_mici),
-        ront_found: found.map(|r| r.ront_lsci),
+        ront_found: found.map(|r| widened(r.ront_lsci, hidden.ront_variance())),
         detection_limit_mm: roundness.as_ref().map(|r| r.detection_limit_mm),
         harmonics: amplitudes
             .harmonics
             .iter()
             .map(|h| HarmonicRow {
                 upr: h.upr.get(),
-                amplitude: h.amplitude,
+                amplitude: widened(h.amplitude, hidden.variance(usize::from(h.upr.get()))),
                 raw_amplitude_mm: h.raw_amplitude_mm,
                 phase_rad: h.phase_rad,
             })
             .collect(),
     })
+}
+
+/// The estimate with a further variance.
+fn widened(estimate: Estimate, variance: f64) -> Estimate {
+    Estimate::new(estimate.value(), estimate.standard_uncertainty().hypot(variance.sqrt())).unwrap_or(estimate)
 }

@@ -2,6 +2,7 @@
 
 use std::f64::consts::{PI, TAU};
 
+use super::Hidden;
 use crate::math::fourier::{self, HarmonicFit};
 use crate::math::robust;
 
@@ -45,6 +46,8 @@ pub struct BandFit {
     pub freedom: usize,
     /// Share of the azimuth that no point was near, 0 to 1.
     pub bridged: f64,
+    /// What the bridged part may hide; nothing where all was seen.
+    pub hidden: Hidden,
 }
 
 /// Fits up to `wanted` harmonics to a band's points.
@@ -76,7 +79,8 @@ pub fn fit_band(azimuth: &[f64], deviation: &[f64], wanted: usize) -> Option<Ban
     let highest = harmonics.highest();
     let freedom = azimuth.len().checked_sub(2 * highest + 1).filter(|f| *f > 0)?;
     let noise = (harmonics.residual_sum_squares / freedom as f64).sqrt();
-    Some(BandFit { harmonics, noise, freedom, bridged })
+    let hidden = Hidden::behind(bridged, &harmonics, noise);
+    Some(BandFit { harmonics, noise, freedom, bridged, hidden })
 }
 
 /// By how much the worst known coefficient's variance exceeds that of an even sampling with as many points.

@@ -10,9 +10,11 @@ mod assign;
 mod bands;
 mod fit;
 mod grid;
+mod hidden;
 
 pub use aside::set_aside;
 pub use assign::{NO_STATION, assign};
 pub use bands::{Bands, Heights, MeridianPoint, meridian_at, radial_deviation};
 pub use fit::{BandFit, fit_band};
 pub use grid::Grid;
+pub use hidden::Hidden;

@@ -56,6 +56,8 @@ pub fn scan_columns(reduction: Option<&Reduction>) -> Vec<Column> {
         float("u_axis_offset_mm", &|r| Some((r.axis_covariance[(0, 0)] + r.axis_covariance[(1, 1)]).sqrt())),
         float("noise_mm", &|r| Some(r.noise.value())),
         float("u_noise_mm", &|r| Some(r.noise.standard_uncertainty())),
+        float("noise_correlated_mm", &|r| Some(r.noise_correlated_mm)),
+        float("noise_length_mm", &|r| Some(r.noise_length_mm)),
         float("coverage_outer", &wall(0, |w| w.coverage)),
         float("coverage_inner", &|r| Some(r.walls.get(1).map_or(0.0, |w| w.coverage))),
         float("masked_outer", &wall(0, |w| w.masked)),

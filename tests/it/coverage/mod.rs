@@ -1,4 +1,6 @@
 //! Do intervals of 95 % hold the truth? Simulated vessels of every form, scanned with noise, damage and gaps.
+//!
+//! `TORNUS_FULL=1` simulates 1,000 vessels in place of 24; both print their table.
 
 mod trial;
 
@@ -6,17 +8,23 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 use tornus::Seed;
+use tornus::synthetic::Noise;
 
-use trial::{Conditions, Found, trial};
+use trial::{Conditions, Found, noise_found, trial};
 
 /// Coverage factor of 95 % for a normal distribution.
 const TWO_SIDED_95: f64 = 1.96;
+
+/// What is aimed at is 93 to 97 % of each. These are the shares below which something has broken, a few per cent under what
+/// 60 vessels gave; the table printed says what is reached.
+const LEAST_PERCENT: [(&str, f64); 6] =
+    [("radius", 85.0), ("centre", 70.0), ("harmonic", 87.0), ("RONt", 80.0), ("capacity", 85.0), ("height", 75.0)];
 
 #[derive(Clone, Copy, Debug, Default)]
 struct Tally {
     all: usize,
     within: usize,
-    /// Below the detection limit: the bound holds if the truth does not exceed it by more than the interval.
+    /// Values below the detection limit: they are bounds, which hold if the truth does not exceed the interval.
     bounds: usize,
     bounds_hold: usize,
 }
@@ -33,35 +41,30 @@ impl Tally {
         }
     }
 
-    fn share(&self) -> f64 {
+    fn percent(&self) -> f64 {
         100.0 * self.within as f64 / self.all.max(1) as f64
     }
 }
 
-fn classes(conditions: &Conditions) -> Vec<String> {
-    let noise = conditions.noise;
-    let total = noise.white_mm.hypot(noise.correlated_mm);
-    let size = |value: f64, edges: [f64; 2]| if value < edges[0] { "low" } else if value < edges[1] { "mid" } else { "high" };
-    vec![
-        "all".to_owned(),
-        format!("form {:?}", conditions.form),
-        format!("noise {} {}", if noise.correlated_mm > 0.0 { "correlated" } else { "white" }, size(total, [0.005, 0.03])),
-        format!("triangles {}", size(conditions.triangles as f64, [7e4, 3e5])),
-        format!("damage {} gap {}", conditions.damaged, conditions.gap_rad > 0.0),
-    ]
+/// The classes a trial counts in.
+fn classes(conditions: &Conditions) -> [String; 3] {
+    let kind = if conditions.noise.correlated_mm > 0.0 { "correlated" } else { "white" };
+    let seen = |yes: bool, what: &'static str| if yes { what } else { "" };
+    let parts = [seen(conditions.damaged, " damage"), seen(conditions.gap_rad > 0.0, " gap")].concat();
+    let parts = if parts.is_empty() { " whole".to_owned() } else { parts };
+    ["all".to_owned(), format!("{kind} noise"), format!("scan:{parts}")]
 }
 
 #[test]
 fn intervals_of_95_percent_hold_the_truth() {
-    let count: u64 = std::env::var("TORNUS_TRIALS").ok().and_then(|n| n.parse().ok()).unwrap_or(24);
+    let count = if std::env::var("TORNUS_FULL").is_ok() { 1000 } else { 24 };
     let trials: Vec<(Conditions, Option<Vec<Found>>)> =
         (0..count).into_par_iter().map(|index| trial(Seed::new(1000 + index))).collect();
     let mut tallies: BTreeMap<(String, &'static str), Tally> = BTreeMap::new();
     let mut refused = 0;
-    for (index, (conditions, found)) in trials.iter().enumerate() {
+    for (conditions, found) in &trials {
         let Some(found) = found else {
             refused += 1;
-            println!("refused: {conditions:?}");
             continue;
         };
         for class in classes(conditions) {
@@ -69,15 +72,31 @@ fn intervals_of_95_percent_hold_the_truth() {
                 tallies.entry((class.clone(), one.quantity)).or_default().enter(one);
             }
         }
-        if std::env::var("TORNUS_DUMP").is_ok() {
-            for one in found {
-                let (v, u) = (one.estimate.value(), one.estimate.standard_uncertainty());
-                println!("DUMP {index} {:?} {} {} {} {} {} {:.4} | {} {v} {u} {} {}", conditions.form, conditions.triangles, conditions.noise.white_mm, conditions.noise.correlated_mm, conditions.damaged, conditions.gap_rad, conditions.roundness_mm, one.quantity, one.truth, one.detection_limit.unwrap_or(0.0));
-            }
-        }
     }
-    println!("{refused} of {count} refused");
+    println!("{refused} of {count} scans were refused; within 1.96 u:");
     for ((class, quantity), tally) in &tallies {
-        println!("{class:28} {quantity:26} {:6.1} % of {:5}; bounds hold {} of {}", tally.share(), tally.all, tally.bounds_hold, tally.bounds);
+        let (percent, all) = (tally.percent(), tally.all);
+        println!(
+            "{class:18} {quantity:24} {percent:5.1} % of {all:5}; bounds hold {} of {}",
+            tally.bounds_hold, tally.bounds
+        );
     }
+    assert!(refused * 20 <= count, "{refused} of {count} sound scans were refused");
+    for (quantity, least) in LEAST_PERCENT {
+        let percent = tallies[&("all".to_owned(), quantity)].percent();
+        assert!(percent >= least, "{quantity}: {percent:.1} % within 1.96 u, at least {least} %");
+    }
+}
+
+#[test]
+fn noise_that_errs_alike_is_told_from_the_points_own() {
+    // Some hundred independent patches of noise tell its power to a tenth; its length goes with the root of that.
+    let both = Noise { white_mm: 0.02, correlated_mm: 0.02, length_mm: 2.5 };
+    let [white, correlated, length] = noise_found(both);
+    assert!((white - 0.02).abs() < 0.002, "own part {white}");
+    assert!((correlated - 0.02).abs() < 0.006, "shared part {correlated}");
+    assert!((length - 2.5).abs() < 1.0, "length {length}");
+    let [white, correlated, _] = noise_found(Noise::white(0.02));
+    assert!((white - 0.02).abs() < 0.002, "own part {white}");
+    assert!(correlated < 0.004, "shared part {correlated} of noise without one");
 }

@@ -99,11 +99,7 @@ fn log_uniform(rng: &mut impl Rng, low: f64, high: f64) -> f64 {
 
 /// A trial's conditions and what it found; `None` where the scan was refused.
 pub(super) fn trial(seed: Seed) -> (Conditions, Option<Vec<Found>>) {
-    trial_under(Conditions::drawn(seed), seed)
-}
-
-/// The same under given conditions.
-pub(super) fn trial_under(conditions: Conditions, seed: Seed) -> (Conditions, Option<Vec<Found>>) {
+    let conditions = Conditions::drawn(seed);
     let vessel = conditions.vessel(seed.derive(2));
     let plan = conditions.scan_plan(&vessel, seed.derive(3));
     let scan = vessel.scan(&plan, seed.derive(4)).unwrap();
@@ -113,6 +109,24 @@ pub(super) fn trial_under(conditions: Conditions, seed: Seed) -> (Conditions, Op
     };
     let found = compared(&reduction, &vessel, &plan);
     (conditions, Some(found))
+}
+
+/// The noise found in a whole jar's scan: each point's own part, the shared part and its length, mm.
+pub(super) fn noise_found(noise: Noise) -> [f64; 3] {
+    let conditions = Conditions {
+        form: VesselForm::Jar,
+        triangles: 300_000,
+        noise,
+        damaged: false,
+        gap_rad: 0.0,
+        roundness_mm: 0.2,
+    };
+    let seed = Seed::new(77);
+    let vessel = conditions.vessel(seed);
+    let scan = vessel.scan(&conditions.scan_plan(&vessel, seed.derive(1)), seed.derive(2)).unwrap();
+    let params = ReductionParams::new(128, 50, 150).unwrap();
+    let found = reduce(&scan, &params, &Declared::default(), seed).unwrap();
+    [found.noise.value(), found.noise_correlated_mm, found.noise_length_mm]
 }
 
 fn compared(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Vec<Found> {
