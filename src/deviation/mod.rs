@@ -39,7 +39,8 @@ mod wall_unevenness;
 
 pub use coaxiality::{coaxiality, concentricity};
 pub use diameters::{
-    centroid_size, foot_circle, foot_diameter, foot_level, height, max_diameter, neck_diameter, rim_circle, rim_diameter,
+    centroid_size, foot_circle, foot_diameter, foot_level, height, max_diameter, neck_diameter, rim_circle,
+    rim_diameter,
 };
 pub use end_plane::{flatness, perpendicularity};
 pub use error::DeviationError;

@@ -150,12 +150,7 @@ fn excess(wall: &Wall, body: &[usize]) -> Vec<Excess> {
 
 /// Mean square over 20 of the third differences of a harmonic's coefficients `lag` sections apart, the same for the
 /// points' noise alone, and their number.
-fn third_differences(
-    wall: &Wall,
-    sections: RangeInclusive<usize>,
-    upr: usize,
-    lag: usize,
-) -> Option<(f64, f64, f64)> {
+fn third_differences(wall: &Wall, sections: RangeInclusive<usize>, upr: usize, lag: usize) -> Option<(f64, f64, f64)> {
     let (mut square, mut noise, mut count) = (0.0, 0.0, 0.0);
     for start in *sections.start()..=sections.end().saturating_sub(3 * lag) {
         let measured = |i: usize| wall.fits.get(start + i * lag)?.as_ref().filter(|fit| fit.harmonics.highest() >= upr);

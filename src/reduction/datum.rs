@@ -31,7 +31,8 @@ impl CentreLine {
     /// Each centre weighs by its own noise together with the scatter the centres show beyond it, so that a bent vessel's
     /// sections weigh alike; the bend itself is no uncertainty of the line.
     pub(super) fn through(wall: &Wall, body: &[usize], correlation: &Correlation) -> Option<Self> {
-        let centres: Vec<Centre> = body.iter().filter_map(|&index| Centre::of(wall, index, correlation, body.len())).collect();
+        let centres: Vec<Centre> =
+            body.iter().filter_map(|&index| Centre::of(wall, index, correlation, body.len())).collect();
         if centres.len() < FEWEST {
             return None;
         }

@@ -197,6 +197,34 @@ fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
     ledger.enter("lobing_change", deviation::lobing_change(&coefficients.with_phases(), 2..=15));
 }
 
+/// What neighbouring sections' roundness errs alike by, and what a gap hides from all of them, mm.
+fn shared_uncertainty(findings: &Findings<'_>, wall: &Wall, rows: &[SectionRow]) -> f64 {
+    let variances: Vec<f64> =
+        body(rows).filter_map(|row| row.ront_lsci).map(|ront| ront.standard_uncertainty().powi(2)).collect();
+    let count = variances.len().max(1) as f64;
+    let alike = findings.correlation.alike(wall.heights.step).min(count);
+    let hidden = mean_over_body(wall, rows, |fit| fit.hidden.ront_variance());
+    (variances.iter().sum::<f64>() / count * (alike - 1.0) / count + hidden).sqrt()
+}
+
+/// Variance of a band's root mean square amplitude by what a gap hides from every section, mm2.
+fn hidden_in(wall: &Wall, rows: &[SectionRow], band: RangeInclusive<u16>) -> f64 {
+    mean_over_body(wall, rows, |fit| band.clone().map(|upr| fit.hidden.variance(usize::from(upr))).sum())
+}
+
+fn mean_over_body(wall: &Wall, rows: &[SectionRow], of: impl Fn(&BandFit) -> f64) -> f64 {
+    let fits = body(rows).filter_map(|row| wall.fits[wall.heights.band(row.height_mm)?].as_ref());
+    let values: Vec<f64> = fits.map(of).collect();
+    values.iter().sum::<f64>() / values.len().max(1) as f64
+}
+
+/// The measure where only every `alike`-th section speaks for itself, with a further variance.
+fn widened(measured: Measured, alike: f64, variance: f64) -> Measured {
+    let (value, u) = (measured.estimate.value(), measured.estimate.standard_uncertainty());
+    let estimate = Estimate::new(value, (u * u * alike + variance).sqrt()).unwrap_or(measured.estimate);
+    Measured { estimate, ..measured }
+}
+
 fn body(rows: &[SectionRow]) -> impl Iterator<Item = &SectionRow> {
     rows.iter().filter(|row| row.body)
 }

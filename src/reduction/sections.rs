@@ -98,9 +98,8 @@ fn section_row(
     let harmonics = &fit.harmonics;
     let hidden = &fit.hidden;
     let u = |factor: f64, hidden: f64| (fit.noise * fit.noise * factor.max(0.0) + hidden).sqrt();
-    let centre = |value: f64, factor: f64| {
-        Estimate::new(value, u(factor, hidden.variance(1))).map_err(|_| unusable("centre"))
-    };
+    let centre =
+        |value: f64, factor: f64| Estimate::new(value, u(factor, hidden.variance(1))).map_err(|_| unusable("centre"));
     let first = |values: &[f64]| values.first().copied().unwrap_or(0.0);
     let amplitudes = roundness::harmonics_of(harmonics, fit.noise).map_err(|_| unusable("harmonics"))?;
     let of = |pick: fn(&SectionRoundness) -> Estimate| {
@@ -109,8 +108,11 @@ fn section_row(
     Ok(SectionRow {
         height_mm: height,
         body,
-        radius: Estimate::new(radius + harmonics.mean, u(harmonics.mean_variance_factor, hidden.mean_variance()).hypot(wall.u_meridian[index]).hypot(u_height))
-            .map_err(|_| unusable("radius"))?,
+        radius: Estimate::new(
+            radius + harmonics.mean,
+            u(harmonics.mean_variance_factor, hidden.mean_variance()).hypot(wall.u_meridian[index]).hypot(u_height),
+        )
+        .map_err(|_| unusable("radius"))?,
         center_x: centre(first(&harmonics.cos), first(&harmonics.cos_factor))?,
         center_y: centre(first(&harmonics.sin), first(&harmonics.sin_factor))?,
         coverage: wall.coverage[index],

@@ -37,10 +37,7 @@ impl Hidden {
             let own = if upr > 0 { power[upr - 1] } else { 0.0 };
             2.0 * share * share * above(upr / 2) + if upr >= first { share * own } else { 0.0 }
         };
-        Self {
-            coefficients: (0..=power.len()).map(coefficient).collect(),
-            ront: OF_RONT * OF_RONT * share * above(0),
-        }
+        Self { coefficients: (0..=power.len()).map(coefficient).collect(), ront: OF_RONT * OF_RONT * share * above(0) }
     }
 
     /// Variance of either coefficient of a harmonic.

@@ -98,8 +98,7 @@ impl VesselPlan {
             [self.widest_arc(), meridian.rim_arc(), meridian.foot_arc()].map(|arc| 2.0 * meridian.at(arc).radius_mm);
         let capacity = -self.enclosed(meridian.rim_arc(), meridian.length_mm());
         let datum = self.datum(&body);
-        let outer: Vec<[f64; 2]> =
-            body.iter().filter_map(|&z| self.centre_about(&datum, Wall::Outer, z)).collect();
+        let outer: Vec<[f64; 2]> = body.iter().filter_map(|&z| self.centre_about(&datum, Wall::Outer, z)).collect();
         let inner_body = self.body_heights_of(Wall::Inner);
         let inner_low = inner_body.first().copied().unwrap_or(0.0);
         let apart: Vec<f64> = body
@@ -190,8 +189,7 @@ impl VesselPlan {
 
     /// Twice the greater distance of the ends of the inner centres' least-squares line from the datum.
     fn coaxiality(&self, heights: &[f64], datum: &PlannedDatum) -> f64 {
-        let centres: Vec<[f64; 2]> =
-            heights.iter().filter_map(|&z| self.centre_about(datum, Wall::Inner, z)).collect();
+        let centres: Vec<[f64; 2]> = heights.iter().filter_map(|&z| self.centre_about(datum, Wall::Inner, z)).collect();
         let line = line_through(heights, &centres);
         let ends = [heights.first(), heights.last()].into_iter().flatten();
         2.0 * greatest(&ends.map(|&z| distance(line(z), [0.0, 0.0])).collect::<Vec<_>>())
@@ -201,9 +199,7 @@ impl VesselPlan {
     fn rim_off(&self, datum: &PlannedDatum) -> f64 {
         let [outer, inner] = self.meridian().lip_arcs().map(|arc| self.centre_at(arc));
         let height = self.meridian().height_mm();
-        let off = |axis: usize| {
-            0.5 * (outer[axis] + inner[axis]) - datum.place_mm[axis] - datum.lean[axis] * height
-        };
+        let off = |axis: usize| 0.5 * (outer[axis] + inner[axis]) - datum.place_mm[axis] - datum.lean[axis] * height;
         2.0 * off(0).hypot(off(1))
     }
 

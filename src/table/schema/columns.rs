@@ -48,7 +48,9 @@ columns! {
         "axis_z_mm", "mm", "project", "a point of the axis at mid-height, z in the file's frame";
         "u_axis_tilt_rad", "rad", "JCGM 100 (GUM)", "standard uncertainty of the axis's direction, both tilts together";
         "u_axis_offset_mm", "mm", "JCGM 100 (GUM)", "standard uncertainty of the axis's position at mid-height, both offsets together";
-        "noise_mm", "mm", "project", "the scanner's standard deviation along the surface normal, estimated from the scan itself";
+        "noise_mm", "mm", "project", "standard deviation of the scanner's noise along the surface normal, the part that is each point's own, estimated from the scan itself";
+        "noise_correlated_mm", "mm", "project", "standard deviation of the part of the noise that errs alike over some millimetres; 0 where none stands out. A surface that itself changes within some millimetres of height counts as such noise";
+        "noise_length_mm", "mm", "project", "correlation length of that part; 0 where none stands out";
         "coverage_outer", "1", "project", "share of the outer wall that was seen, 0 to 1";
         "coverage_inner", "1", "project", "share of the inner wall that was seen, 0 to 1";
         "masked_outer", "1", "project", "share of the outer wall set aside as handle or damage, 0 to 1";

@@ -5,7 +5,8 @@ use std::f64::consts::{PI, TAU};
 use rand::Rng;
 use tornus::reduction::{SectionRow, WallReduction, WallSide};
 use tornus::synthetic::{
-    Coverage, HandlePlan, Noise, Patch, PlannedDatum, ScanPlan, Sector, Truth, VesselForm, VesselPlan, Wall, Workmanship,
+    Coverage, HandlePlan, Noise, Patch, PlannedDatum, ScanPlan, Sector, Truth, VesselForm, VesselPlan, Wall,
+    Workmanship,
 };
 use tornus::{Declared, Estimate, Millimetre, Reduction, ReductionParams, Seed, Upr, reduce};
 
@@ -48,11 +49,8 @@ impl Conditions {
         let correlated = rng.gen_bool(0.4);
         let length_mm = log_uniform(&mut rng, 1.0, 5.0);
         let part = noise_mm / 2.0_f64.sqrt();
-        let noise = if correlated {
-            Noise { white_mm: part, correlated_mm: part, length_mm }
-        } else {
-            Noise::white(noise_mm)
-        };
+        let noise =
+            if correlated { Noise { white_mm: part, correlated_mm: part, length_mm } } else { Noise::white(noise_mm) };
         let damaged = rng.gen_bool(0.4);
         let gap_rad = if rng.gen_bool(0.3) { rng.gen_range(0.2..TAU / 6.0) } else { 0.0 };
         let roundness_mm = log_uniform(&mut rng, 0.02, 0.5);
@@ -170,13 +168,7 @@ fn whole_vessel(truth: &Truth) -> Vec<(&'static str, f64)> {
 }
 
 /// Radius, centre, harmonics and roundness of some of a wall's sections.
-fn sections(
-    reduction: &Reduction,
-    wall: &WallReduction,
-    vessel: &VesselPlan,
-    plan: &ScanPlan,
-    all: &mut Vec<Found>,
-) {
+fn sections(reduction: &Reduction, wall: &WallReduction, vessel: &VesselPlan, plan: &ScanPlan, all: &mut Vec<Found>) {
     let side = match wall.side {
         WallSide::Outer => Wall::Outer,
         WallSide::Inner => Wall::Inner,
