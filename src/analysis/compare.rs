@@ -85,14 +85,15 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
     let evidence = Evidence::from_points(&places, &form_noise(&form)).with_strays();
     let all: Vec<usize> = (0..form.vessels.len()).collect();
     let form_groups = group("form", &evidence, &all, params, seed.derive(1))?;
-    let form_outliers = form_outliers(&places, &form_groups.labels, seed.derive(2));
+    let form_outliers = form_outliers(&places, &form.retained_u_scores(), &form_groups.labels, seed.derive(2));
     let (precision, model) = precision_space(&vessels, seed.derive(3))?;
     let rows: Vec<&Vessel> = of_space(&vessels, &precision.vessels);
     let around: Vec<Circumstances> = rows.iter().map(|v| circumstances(v, &form, &form_groups)).collect();
-    let limits: Vec<Option<f64>> =
-        rows.iter().map(|v| v.readings.get("roundness_outer").and_then(|r| r.limit)).collect();
-    let precision_outliers = precision_outliers(&precision, &around, &limits, seed.derive(4));
-    let usual = usual_rows(&precision_outliers, params.false_discovery_rate());
+    let limits: Vec<Vec<Option<f64>>> =
+        rows.iter().map(|v| precision.measures.iter().map(|name| v.limit(name)).collect()).collect();
+    let rate = params.false_discovery_rate();
+    let precision_outliers = precision_outliers(&precision, &around, &limits, rate, seed.derive(4));
+    let usual = usual_rows(&precision_outliers, rate);
     let evidence = precision_evidence(&precision, &model);
     let precision_groups = group("precision", &evidence, &usual, params, seed.derive(5))?;
     let samples = [
@@ -110,7 +111,7 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
         precision,
         precision_groups,
         precision_outliers,
-        false_discovery_rate: params.false_discovery_rate(),
+        false_discovery_rate: rate,
     })
 }
 
@@ -160,6 +161,7 @@ fn circumstances(vessel: &Vessel, form: &FormSpace, groups: &Grouping) -> Circum
         form_group: row.filter(|_| several).map(|row| groups.labels[row]),
         form_scores: row.filter(|_| !several).map(scores).unwrap_or_default(),
         size_mm: vessel.value("max_diameter").or_else(|| row.map(|row| form.centroid_size_mm[row])),
+        material: vessel.material.clone(),
         mohs: vessel.mohs,
         instrument: vessel.instrument.clone(),
     }

@@ -15,7 +15,7 @@ pub struct CompareInput<'a> {
     pub profiles: &'a Table,
     /// `measures`: `vessel_id`, `measure`, `value`; `u`, `detection_limit`, `below_limit` where known.
     pub measures: &'a Table,
-    /// `vessels`: `vessel_id` and the catalogue's columns, of which `mohs` is read where it is there.
+    /// `vessels`: `vessel_id` and the catalogue's columns, of which `material` and `mohs` are read where they are there.
     pub vessels: &'a Table,
 }
 
@@ -62,6 +62,11 @@ impl Vessel {
     /// Natural logarithm of its size, the greatest diameter in mm.
     pub(super) fn ln_size(&self) -> Option<f64> {
         self.value("max_diameter").filter(|size| *size > 0.0).map(f64::ln)
+    }
+
+    /// What the vessel's scans could have shown of a measure.
+    pub(super) fn limit(&self, measure: &str) -> Option<f64> {
+        self.readings.get(measure).and_then(|reading| reading.limit)
     }
 }
 

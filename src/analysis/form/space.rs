@@ -186,6 +186,12 @@ impl FormSpace {
         self.scores.slice(ndarray::s![.., ..self.retained]).to_owned()
     }
 
+    /// Their standard uncertainties.
+    #[must_use]
+    pub fn retained_u_scores(&self) -> Array2<f64> {
+        self.u_scores.slice(ndarray::s![.., ..self.retained]).to_owned()
+    }
+
     /// The mean superimposed meridian of these rows; `None` of no rows.
     #[must_use]
     pub fn mean_of(&self, rows: &[usize]) -> Option<Array1<f64>> {

@@ -19,12 +19,32 @@ const BOUND_LIKELIHOOD: f64 = 0.05;
 /// What is known of a vessel's level: its logarithmic distance from the usual deviation of every measure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Level {
-    /// The level, and the variance of its measurement (scanner's noise, and how far the measures disagree).
-    Known { value: f64, variance: f64 },
+    /// The level.
+    Known {
+        /// Its logarithm.
+        value: f64,
+        /// Variance of the logarithm from how far the measures disagree.
+        scatter: f64,
+        /// Standard deviation that the scanner's noise adds to the level itself, not to its logarithm, in units of the
+        /// usual deviation: noise adds to deviations, so that a poor scan of a true vessel is far off in logarithms.
+        noise: f64,
+    },
     /// The level is at most this.
     AtMost(f64),
     /// Nothing is known.
     Missing,
+}
+
+impl Level {
+    /// A level with the variance of its logarithm; `None` of a bound.
+    ///
+    /// Noise is taken relative to the level or to what is usual, whichever is less: a poor scan is seen above its limit only
+    /// where noise has raised it.
+    pub(super) fn with_variance(self) -> Option<(f64, f64)> {
+        let Self::Known { value, scatter, noise } = self else { return None };
+        let relative = noise / value.exp().min(1.0);
+        Some((value, scatter + (relative * relative).ln_1p()))
+    }
 }
 
 /// Levels of all vessels and what is usual of each measure.
@@ -44,7 +64,7 @@ pub(super) struct Levels {
 pub(super) fn levels(readings: &[Vec<LogReading>]) -> Levels {
     let measures = readings.first().map_or(0, Vec::len);
     let mut found = Levels {
-        levels: vec![Level::Known { value: 0.0, variance: 0.0 }; readings.len()],
+        levels: vec![Level::Known { value: 0.0, scatter: 0.0, noise: 0.0 }; readings.len()],
         usual: vec![0.0; measures],
         scatter: vec![1.0; measures],
     };
@@ -100,15 +120,18 @@ impl Levels {
                 weights += weight;
                 sum += weight * (value - self.usual[measure]);
                 scatter += weight * weight * own;
-                noise += weight * variance.sqrt();
+                noise += weight * relative_uncertainty(variance) * (value - self.usual[measure]).exp();
             }
         }
         if weights <= 0.0 {
             return self.bound(row).map_or(Level::Missing, Level::AtMost);
         }
         // The measures of one scan share its noise, so their errors are added, not averaged away.
-        let variance = (scatter + noise * noise) / (weights * weights);
-        Level::Known { value: self.likeliest(row, sum / weights), variance }
+        Level::Known {
+            value: self.likeliest(row, sum / weights),
+            scatter: scatter / (weights * weights),
+            noise: noise / weights,
+        }
     }
 
     /// Newton steps on the concave likelihood of values and bounds.
@@ -162,6 +185,11 @@ impl Levels {
         }
         Some(0.5 * (low + high))
     }
+}
+
+/// u / value of a reading whose logarithm has this variance, the inverse of what made it.
+pub(super) fn relative_uncertainty(variance: f64) -> f64 {
+    variance.exp_m1().max(0.0).sqrt()
 }
 
 #[cfg(test)]

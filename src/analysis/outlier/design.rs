@@ -4,6 +4,12 @@ use std::collections::BTreeSet;
 
 use ndarray::Array2;
 
+use crate::math::robust::quantile;
+
+/// Knots of hardness at most, and vessels wanted for each ("project").
+const MOST_KNOTS: usize = 5;
+const VESSELS_PER_KNOT: usize = 10;
+
 /// What is known of one vessel beside its precision.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(in crate::analysis) struct Circumstances {
@@ -13,6 +19,8 @@ pub(in crate::analysis) struct Circumstances {
     pub(in crate::analysis) form_scores: Vec<f64>,
     /// Its size, mm.
     pub(in crate::analysis) size_mm: Option<f64>,
+    /// Its material.
+    pub(in crate::analysis) material: Option<String>,
     /// Hardness of its material on Mohs' scale.
     pub(in crate::analysis) mohs: Option<f64>,
     /// The instrument it was scanned with.
@@ -39,10 +47,7 @@ pub(super) fn blocks(vessels: &[Circumstances]) -> Vec<Block> {
     let mut form = indicators(vessels, |v| v.form_group);
     form.extend((0..scores).filter_map(|k| standardised(vessels, |v| v.form_scores.get(k).copied())));
     let size = standardised(vessels, |v| v.size_mm.filter(|s| *s > 0.0).map(f64::ln));
-    let hardness = standardised(vessels, |v| v.mohs);
-    // The square as well: from soft to medium stone the tools change more than from medium to hard.
-    let curved = hardness.as_ref().map(|h| h.iter().map(|x| x * x - 1.0).collect::<Vec<_>>());
-    let material: Vec<_> = hardness.into_iter().chain(curved.filter(|c| varies(c))).collect();
+    let material = hardness(vessels);
     let instrument = indicators(vessels, |v| v.instrument.clone());
     [("form", form), ("size", size.into_iter().collect()), ("material", material), ("instrument", instrument)]
         .into_iter()
@@ -63,10 +68,31 @@ fn standardised(vessels: &[Circumstances], value: impl Fn(&Circumstances) -> Opt
         .then(|| values.iter().map(|v| v.map_or(0.0, |v| (v - mean) / spread)).collect())
 }
 
-/// Whether a column's values differ.
-fn varies(column: &[f64]) -> bool {
-    let mean = column.iter().sum::<f64>() / column.len() as f64;
-    column.iter().any(|value| (value - mean).abs() > 1e-6)
+/// The material: by its hardness where the catalogue knows that of most vessels, else by its name.
+///
+/// The usual level runs straight between knots of hardness, since from soft to hard stone the tools change by steps. A
+/// vessel of unknown hardness stands between all knots.
+fn hardness(vessels: &[Circumstances]) -> Vec<Vec<f64>> {
+    let mut known: Vec<f64> = vessels.iter().filter_map(|v| v.mohs).collect();
+    if 2 * known.len() < vessels.len() {
+        return indicators(vessels, |v| v.material.clone());
+    }
+    let wanted = (vessels.len() / VESSELS_PER_KNOT).clamp(2, MOST_KNOTS);
+    let share = |k: usize| k as f64 / (wanted - 1) as f64;
+    let mut knots: Vec<f64> = (0..wanted).filter_map(|k| quantile(&mut known, share(k))).collect();
+    knots.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+    if knots.len() < 2 {
+        return Vec::new();
+    }
+    let column = |k: usize| {
+        let hat = |mohs: f64| {
+            let rise = knots.get(k.wrapping_sub(1)).map_or(1.0, |before| (mohs - before) / (knots[k] - before));
+            let fall = knots.get(k + 1).map_or(1.0, |after| (after - mohs) / (after - knots[k]));
+            rise.min(fall).clamp(0.0, 1.0)
+        };
+        vessels.iter().map(|v| v.mohs.map_or(1.0 / knots.len() as f64, hat)).collect()
+    };
+    (0..knots.len()).map(column).collect()
 }
 
 fn indicators<K: Ord + Clone>(vessels: &[Circumstances], key: impl Fn(&Circumstances) -> Option<K>) -> Vec<Vec<f64>> {
@@ -90,10 +116,28 @@ mod tests {
     }
 
     #[test]
-    fn missing_numbers_stand_at_the_mean() {
+    fn missing_sizes_stand_at_the_mean() {
+        let vessel = |size_mm| Circumstances { size_mm, ..Circumstances::default() };
+        let one = std::f64::consts::E;
+        let found = blocks(&[vessel(Some(1.0)), vessel(None), vessel(Some(one * one))]);
+        let column = found[0].columns.column(0).to_vec(); // logarithms 0 and 2: mean 1, spread 1
+        assert!(column.iter().zip([-1.0, 0.0, 1.0]).all(|(found, wanted)| (found - wanted).abs() < 1e-12));
+        assert_eq!(found[0].word, "size");
+    }
+
+    #[test]
+    fn hardness_runs_straight_between_knots_and_an_unknown_one_stands_between_all() {
         let vessel = |mohs| Circumstances { mohs, ..Circumstances::default() };
-        let found = blocks(&[vessel(Some(2.0)), vessel(None), vessel(Some(4.0))]);
-        assert_eq!(found[0].columns.column(0).to_vec(), [-1.0, 0.0, 1.0]); // mean 3, spread 1
-        assert_eq!(found[0].word, "material");
+        let found = blocks(&[vessel(Some(2.0)), vessel(None), vessel(Some(3.0)), vessel(Some(6.0))]);
+        // Two knots, at the least and the greatest: 3 is a quarter of the way.
+        assert_eq!(found[0].columns.column(0).to_vec(), [1.0, 0.5, 0.75, 0.0]);
+        assert_eq!(found[0].columns.column(1).to_vec(), [0.0, 0.5, 0.25, 1.0]);
+    }
+
+    #[test]
+    fn the_name_of_the_material_stands_in_for_its_hardness() {
+        let vessel = |name: &str| Circumstances { material: Some(name.into()), ..Circumstances::default() };
+        let found = blocks(&[vessel("diorite"), vessel("basalt"), vessel("diorite")]);
+        assert_eq!((found[0].word, found[0].columns.column(1).to_vec()), ("material", vec![1.0, 0.0, 1.0]));
     }
 }

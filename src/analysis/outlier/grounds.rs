@@ -1,36 +1,26 @@
 //! The sentence behind a finding, from its numbers.
 
-use super::precision::MeasureResidual;
+use super::precision::{Direction, MeasureResidual, PrecisionOutlier};
 use crate::math::density::t_quantile;
-
-/// The measure that is spoken of where a vessel has it.
-const SPOKEN_OF: &str = "roundness_outer";
 
 /// Coverage of the range called usual.
 const COVERAGE: f64 = 0.95;
 
-/// What a vessel shows, what is usual, and what its scan could have shown; `None` of no measure.
+/// What a vessel shows, what is usual, and what its scan could have shown, by the measure that says it most clearly; then
+/// all its measures together. `None` of no measure that points the vessel's way.
 ///
-/// `limit` is the detection limit of the outer roundness, mm; `words` are what the usual value depends on.
-pub(super) fn sentence(
-    measures: &[MeasureResidual],
-    limit: Option<f64>,
-    words: &[&str],
-    degrees: f64,
-) -> Option<String> {
-    let greatest = |best: &MeasureResidual, next: &MeasureResidual| {
-        (next.residual / next.spread).abs() > (best.residual / best.spread).abs()
-    };
-    let spoken = measures
-        .iter()
-        .find(|m| m.measure == SPOKEN_OF)
-        .or_else(|| measures.iter().reduce(|best, next| if greatest(best, next) { next } else { best }))?;
+/// `words` are what the usual value depends on, `degrees` those of its spread.
+pub(super) fn sentence(outlier: &PrecisionOutlier, words: &[&str], degrees: f64) -> Option<String> {
+    let finer = outlier.direction? == Direction::Finer;
+    let points = |m: &&MeasureResidual| if finer { m.residual < 0.0 } else { m.residual > 0.0 && !m.bound };
+    let clear = |m: &MeasureResidual| (m.residual / m.spread).abs();
+    let spoken = outlier.measures.iter().filter(points).max_by(|a, b| clear(a).total_cmp(&clear(b)))?;
     let reach = t_quantile(0.5 + COVERAGE / 2.0, degrees) * spoken.spread;
     let value = spoken.usual_mm * spoken.residual.exp();
     let (low, high) = (spoken.usual_mm * (-reach).exp(), spoken.usual_mm * reach.exp());
     let mut text = format!(
         "{} {}{} mm where {} mm ({}..{}) is usual{}",
-        name(spoken.measure),
+        spoken.measure.replace('_', " "),
         if spoken.bound { "below " } else { "" },
         figures(value),
         figures(spoken.usual_mm),
@@ -38,14 +28,15 @@ pub(super) fn sentence(
         figures(high),
         depends(words),
     );
-    if let Some(limit) = limit.filter(|_| spoken.measure == SPOKEN_OF && !spoken.bound) {
-        text += &format!("; its scan could have shown {} mm", figures(limit));
+    if let Some(limit) = spoken.limit_mm.filter(|_| !spoken.bound) {
+        text += &format!("; the scan could have shown {} mm", figures(limit));
+    }
+    if let (Some(level), true) = (outlier.residual, outlier.measures.len() > 1) {
+        let at_most = if outlier.bound { "at most " } else { "" };
+        let measures = outlier.measures.len();
+        text += &format!("; over all {measures} measures {at_most}{} times the usual deviation", figures(level.exp()));
     }
     Some(text)
-}
-
-fn name(measure: &str) -> String {
-    if measure == SPOKEN_OF { "roundness".to_owned() } else { measure.replace('_', " ") }
 }
 
 fn depends(words: &[&str]) -> String {
@@ -69,24 +60,34 @@ pub(in crate::analysis) fn figures(value: f64) -> String {
 mod tests {
     use super::*;
 
+    fn residual(measure: &'static str, value: f64, spread: f64, bound: bool) -> MeasureResidual {
+        let residual = (value / 0.11).ln();
+        MeasureResidual { measure, residual, spread, bound, usual_mm: 0.11, limit_mm: Some(0.008) }
+    }
+
+    fn outlier(direction: Direction, level: f64, measures: Vec<MeasureResidual>) -> PrecisionOutlier {
+        let residual = Some(level.ln());
+        PrecisionOutlier { residual, direction: Some(direction), measures, ..PrecisionOutlier::default() }
+    }
+
     #[test]
-    fn numbers_make_the_sentence() {
-        let residual = |measure, value: f64, bound| MeasureResidual {
-            measure,
-            residual: (value / 0.11).ln(),
-            spread: 0.3,
-            bound,
-            usual_mm: 0.11,
-        };
-        let known = [residual("lobing_2", 0.02, false), residual("roundness_outer", 0.021, false)];
-        let text = sentence(&known, Some(0.008), &["form", "size", "material"], 1e6).unwrap();
+    fn the_clearest_measure_makes_the_sentence() {
+        // Rim: ln(0.11 / 0.021) / 0.3 = 5.5 spreads; lobing: ln(0.11 / 0.02) / 0.5 = 3.4.
+        let measures = vec![residual("lobing_2", 0.02, 0.5, false), residual("flatness_rim", 0.021, 0.3, false)];
+        let text = sentence(&outlier(Direction::Finer, 0.2, measures), &["form", "size", "material"], 1e6).unwrap();
         // 0.11 x exp(-+1.96 x 0.3) = 0.0611, 0.198
-        let wanted = "roundness 0.021 mm where 0.11 mm (0.061..0.20) is usual for its form, size and material; \
-                      its scan could have shown 0.0080 mm";
+        let wanted = "flatness rim 0.021 mm where 0.11 mm (0.061..0.20) is usual for its form, size and material; the scan \
+                      could have shown 0.0080 mm; over all 2 measures 0.20 times the usual deviation";
         assert_eq!(text, wanted);
-        let below = sentence(&[residual("roundness_outer", 0.03, true)], Some(0.03), &[], 1e6).unwrap();
-        assert_eq!(below, "roundness below 0.030 mm where 0.11 mm (0.061..0.20) is usual in this corpus");
-        assert_eq!(sentence(&[], None, &[], 5.0), None);
+    }
+
+    #[test]
+    fn a_bound_is_called_one_and_says_nothing_of_coarseness() {
+        let below = || vec![residual("roundness_outer", 0.03, 0.3, true)];
+        let text = sentence(&outlier(Direction::Finer, 0.3, below()), &[], 1e6).unwrap();
+        assert_eq!(text, "roundness outer below 0.030 mm where 0.11 mm (0.061..0.20) is usual in this corpus");
+        assert_eq!(sentence(&outlier(Direction::Coarser, 3.0, below()), &[], 1e6), None);
+        assert_eq!(sentence(&outlier(Direction::Finer, 0.3, Vec::new()), &[], 1e6), None);
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Centre and covariance of the half of the rows that lies closest together.
 
-use ndarray::Array2;
+use ndarray::{Array2, ArrayView1};
 use rand::seq::index;
 
 use crate::math::cholesky;
@@ -35,6 +35,26 @@ pub struct Mcd {
     pub square_distances: Vec<f64>,
 }
 
+impl Mcd {
+    /// Squared distances of `rows` from the centre, each in the covariance with the variances of its own measurement added;
+    /// `None` if a sum is not positive definite.
+    #[must_use]
+    pub fn noisy_square_distances(&self, rows: &Array2<f64>, noise: &Array2<f64>) -> Option<Vec<f64>> {
+        let p = self.centre.len();
+        let one = |(row, noise): (ArrayView1<'_, f64>, ArrayView1<'_, f64>)| {
+            let mut lower = self.covariance.clone();
+            noise.iter().enumerate().for_each(|(k, variance)| lower[k * p + k] += variance);
+            if !cholesky::factorise(&mut lower, p) {
+                return None;
+            }
+            let mut rest: Vec<f64> = row.iter().zip(&self.centre).map(|(value, mean)| value - mean).collect();
+            cholesky::solve_lower(&lower, p, &mut rest);
+            Some(rest.iter().map(|value| value * value).sum())
+        };
+        rows.rows().into_iter().zip(noise.rows()).map(one).collect()
+    }
+}
+
 /// The minimum covariance determinant estimate with h = (n + p + 1) / 2, from `starts` random subsets of p + 1 rows.
 ///
 /// # Errors and edge cases
@@ -51,15 +71,10 @@ pub fn minimum_covariance_determinant(rows: &Array2<f64>, starts: usize, seed: S
     let part = index_of_part(n, seed);
     let compared = rows.select(ndarray::Axis(0), &part);
     let kept = best_starts(&compared, starts, seed.derive(1));
-    let mut best: Option<Moments> = None;
-    for start in kept {
-        if let Some(found) = concentrate(rows, start, half(n, p), MOST_STEPS)
-            && best.as_ref().is_none_or(|best| found.log_determinant < best.log_determinant)
-        {
-            best = Some(found);
-        }
-    }
-    reweight(rows, best?)
+    let ends = kept.into_iter().filter_map(|start| concentrate(&compared, start, half(part.len(), p), MOST_STEPS));
+    let best = ends.min_by(|a, b| a.log_determinant.total_cmp(&b.log_determinant))?;
+    // The rows compared are all rows of a corpus that is not large; then this is at rest already.
+    reweight(rows, concentrate(rows, best, half(n, p), MOST_STEPS)?)
 }
 
 fn half(n: usize, p: usize) -> usize {
@@ -146,8 +161,11 @@ fn concentrate(all: &Array2<f64>, mut moments: Moments, h: usize, steps: usize) 
     for _ in 0..steps {
         let distances = moments.square_distances(all);
         let mut order: Vec<usize> = (0..all.nrows()).collect();
-        order.sort_by(|&a, &b| distances[a].total_cmp(&distances[b]).then(a.cmp(&b)));
-        order.truncate(h);
+        let nearer = |a: &usize, b: &usize| distances[*a].total_cmp(&distances[*b]).then(a.cmp(b));
+        if h < order.len() {
+            order.select_nth_unstable_by(h, nearer);
+            order.truncate(h);
+        }
         order.sort_unstable();
         if order == moments.rows {
             break;

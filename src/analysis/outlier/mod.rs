@@ -5,6 +5,7 @@
 //! - [`PrecisionOutlier`]: deviation from what is usual for form, size, hardness and instrument, the vessel left out
 //! - `combined`: one level of precision per vessel from all its measures
 //! - `design`, `regression`: what is usual
+//! - `predictive`: what a usual vessel would show in a scan like this
 //! - `grounds`: the sentence behind a finding
 
 mod combined;
@@ -13,6 +14,7 @@ mod form;
 mod grounds;
 mod mcd;
 mod precision;
+mod predictive;
 mod regression;
 
 pub(super) use design::Circumstances;

@@ -2,11 +2,11 @@
 
 use super::super::precision::{LogReading, PrecisionSpace};
 use super::super::statistics::benjamini_hochberg;
-use super::combined::{Level, Levels, levels};
+use super::combined::{Level, Levels, levels, relative_uncertainty};
 use super::design::{Circumstances, blocks};
 use super::grounds;
+use super::predictive::Predictive;
 use super::regression::{Response, Usual, usual};
-use crate::math::density::t_below;
 use crate::quantity::Seed;
 
 /// Which way a vessel deviates.
@@ -42,6 +42,8 @@ pub struct MeasureResidual {
     pub bound: bool,
     /// The usual value, mm.
     pub usual_mm: f64,
+    /// What the scan could have shown, mm; `None` where no such limit applies.
+    pub limit_mm: Option<f64>,
 }
 
 /// How unusual the precision of one vessel is.
@@ -69,12 +71,16 @@ pub struct PrecisionOutlier {
 /// Unusually true or untrue vessels, in the order of the space's rows.
 ///
 /// The level of a vessel is what all its measures share. What is usual for its form, size, hardness and instrument comes
-/// from a robust regression on the others; the residual is judged by the t-distribution of that prediction, measurement
-/// variance included. A vessel known only as 'below its limits' is judged by the bound, and can only be finer.
+/// from a robust regression on the others; the residual is judged by the distribution of that prediction with the noise of
+/// the vessel's own scans on top. A vessel known only as 'below its limits' is judged by the bound, and can only be finer.
+///
+/// `limits` holds the detection limit of every measure of the space, vessels x measures, mm; vessels whose q is at most
+/// `rate` are given their grounds.
 pub(in crate::analysis) fn precision_outliers(
     space: &PrecisionSpace,
     circumstances: &[Circumstances],
-    limits: &[Option<f64>],
+    limits: &[Vec<Option<f64>>],
+    rate: f64,
     seed: Seed,
 ) -> Vec<PrecisionOutlier> {
     let found = levels(&space.readings);
@@ -87,33 +93,37 @@ pub(in crate::analysis) fn precision_outliers(
     let adjusted = benjamini_hochberg(&outliers.iter().map(|outlier| outlier.p).collect::<Vec<_>>());
     for (row, (outlier, q)) in outliers.iter_mut().zip(adjusted).enumerate() {
         outlier.q = q;
-        outlier.measures = measure_residuals(space, &found, &usual, row);
-        outlier.grounds = grounds::sentence(&outlier.measures, limits[row], &usual.words, usual.degrees);
+        outlier.measures = measure_residuals(space, &found, &usual, limits, row);
+        if q.is_some_and(|q| q <= rate) {
+            outlier.grounds = grounds::sentence(outlier, &usual.words, usual.degrees);
+        }
     }
     outliers
 }
 
 fn response(level: Level) -> Option<Response> {
-    match level {
-        Level::Known { value, variance } => Some(Response { value, variance }),
-        Level::AtMost(_) | Level::Missing => None,
-    }
+    level.with_variance().map(|(value, variance)| Response { value, variance })
 }
 
 fn judge(level: Level, usual: &Usual, row: usize) -> PrecisionOutlier {
-    let (value, variance, bound) = match level {
-        Level::Known { value, variance } => (value, variance, false),
-        Level::AtMost(value) => (value, 0.0, true),
+    let (value, scatter, noise, bound) = match level {
+        Level::Known { value, scatter, noise } => (value, scatter, noise, false),
+        Level::AtMost(value) => (value, 0.0, 0.0, true),
         Level::Missing => return PrecisionOutlier::default(),
     };
-    let residual = value - usual.predicted[row];
-    let spread = (usual.spreads[row] * usual.spreads[row] + variance).sqrt();
-    let below = t_below(residual / spread, usual.degrees);
-    let p = if bound { below } else { (2.0 * below.min(1.0 - below)).min(1.0) };
-    let direction = if residual < 0.0 { Direction::Finer } else { Direction::Coarser };
+    let predictive = Predictive {
+        centre: usual.predicted[row],
+        spread: usual.spreads[row].hypot(scatter.sqrt()),
+        degrees: usual.degrees,
+        noise,
+    };
+    let (below, above) = predictive.tails(value);
+    let residual = value - predictive.centre;
+    let p = if bound { below } else { (2.0 * below.min(above)).min(1.0) };
+    let direction = if below < above { Direction::Finer } else { Direction::Coarser };
     PrecisionOutlier {
         residual: Some(residual),
-        spread: Some(spread),
+        spread: Some(predictive.log_spread()),
         bound,
         p: Some(p),
         direction: Some(direction).filter(|direction| !bound || *direction == Direction::Finer),
@@ -121,22 +131,31 @@ fn judge(level: Level, usual: &Usual, row: usize) -> PrecisionOutlier {
     }
 }
 
-fn measure_residuals(space: &PrecisionSpace, found: &Levels, usual: &Usual, row: usize) -> Vec<MeasureResidual> {
+fn measure_residuals(
+    space: &PrecisionSpace,
+    found: &Levels,
+    usual: &Usual,
+    limits: &[Vec<Option<f64>>],
+    row: usize,
+) -> Vec<MeasureResidual> {
     let one = |(index, reading): (usize, &LogReading)| {
-        let (value, variance, bound) = match *reading {
-            LogReading::Known { value, variance } => (value, variance, false),
+        let usual_log = found.usual[index] + usual.predicted[row];
+        let (value, noise, bound) = match *reading {
+            // The noise of the scan beside the usual value: what a usual vessel would have shown.
+            LogReading::Known { value, variance } => {
+                (value, relative_uncertainty(variance) * (value - usual_log).exp(), false)
+            }
             LogReading::Below { limit } => (limit, 0.0, true),
             LogReading::Missing => return None,
         };
-        let usual_log = found.usual[index] + usual.predicted[row];
-        let square = usual.spreads[row].powi(2) + found.scatter[index].powi(2) + variance;
-        let measure = space.measures[index];
+        let own = usual.spreads[row].hypot(found.scatter[index]);
         Some(MeasureResidual {
-            measure,
+            measure: space.measures[index],
             residual: value - usual_log,
-            spread: square.sqrt(),
+            spread: own.hypot((noise * noise).ln_1p().sqrt()),
             bound,
             usual_mm: usual_log.exp(),
+            limit_mm: limits[row][index],
         })
     };
     space.readings[row].iter().enumerate().filter_map(one).collect()

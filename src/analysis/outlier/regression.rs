@@ -34,6 +34,9 @@ const FINAL_STEPS: usize = 50;
 /// Least spread of levels about what is usual: 5 % ("project").
 const LEAST_SPREAD: f64 = 0.05;
 
+/// Degrees of freedom at least; fewer would call nothing unusual.
+const LEAST_DEGREES: f64 = 3.0;
+
 /// A level with the variance of its measurement.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Response {
@@ -146,11 +149,10 @@ impl Problem<'_> {
 
     /// Weights of rows at a fit: Tukey's, times how much of the row's variance is not its measurement's.
     fn weights(&self, fit: &Fit, tuning: f64) -> Vec<f64> {
-        let square = fit.spread * fit.spread;
         let residuals = self.residuals(&fit.coefficients);
         let one = |(residual, (_, response)): (&f64, &(usize, Response))| {
-            let total = square + response.variance;
-            tukey_weight(residual / total.sqrt(), tuning) * square / total
+            let share = own_share(fit.spread, response.variance);
+            tukey_weight(residual * share.sqrt() / fit.spread, tuning) * share
         };
         residuals.iter().zip(&self.rows).map(one).collect()
     }
@@ -242,22 +244,36 @@ impl Problem<'_> {
         }
         fit.spread = self.spread(&residuals, used);
         usual.spreads.iter_mut().for_each(|leverage| *leverage = fit.spread * (1.0 + *leverage).sqrt());
-        usual.degrees = (weights.iter().filter(|weight| **weight > 0.0).count() as f64 - used).max(3.0);
+        // As many equally informative vessels (Kish 1965): poor scans do not count.
+        let kept = self.rows.iter().zip(&weights).filter(|(_, weight)| **weight > 0.0);
+        let shares: Vec<f64> = kept.map(|((_, response), _)| own_share(fit.spread, response.variance)).collect();
+        let squares: f64 = shares.iter().map(|share| share * share).sum();
+        let informative = shares.iter().sum::<f64>().powi(2) / squares.max(f64::MIN_POSITIVE);
+        usual.degrees = (informative - used).max(LEAST_DEGREES);
         Some((self.spread(&missed, 0.0), usual))
     }
 }
 
+/// The share of a residual's variance that is not its measurement's.
+fn own_share(spread: f64, variance: f64) -> f64 {
+    spread * spread / (spread * spread + variance)
+}
+
 /// The spread at which half the residuals, measured with these variances, look unusual to Tukey's function; `used` is what
-/// the fit has already taken up.
+/// the fit has already taken up. A residual counts by the share of its variance that is not its measurement's: poor scans
+/// say little of how far vessels differ, and half of them must not make vessels seem alike.
 fn spread(residuals: &[f64], variances: &[f64], used: f64) -> f64 {
-    let count = (residuals.len() as f64 - used).max(1.0);
+    let freedom = (1.0 - used / residuals.len().max(1) as f64).max(1e-3);
     let unusual = |spread: f64| -> f64 {
-        let one = |(residual, variance): (&f64, &f64)| {
-            let ratio = residual / ((spread * spread + variance).sqrt() * TUKEY_BREAKDOWN);
+        let (mut sum, mut count) = (0.0, 0.0);
+        for (residual, variance) in residuals.iter().zip(variances) {
+            let share = own_share(spread, *variance);
+            let ratio = residual * (share.sqrt() / (spread * TUKEY_BREAKDOWN));
             let inside = (1.0 - ratio * ratio).max(0.0);
-            1.0 - inside * inside * inside
-        };
-        residuals.iter().zip(variances).map(one).sum::<f64>() / count
+            sum += share * (1.0 - inside * inside * inside);
+            count += share;
+        }
+        sum / (count * freedom)
     };
     let most = residuals.iter().fold(LEAST_SPREAD, |most, residual| most.max(residual.abs()));
     let (mut low, mut high) = (LEAST_SPREAD.ln(), (10.0 * most).ln());
