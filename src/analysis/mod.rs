@@ -28,6 +28,7 @@ mod pca;
 pub mod permutation;
 pub mod precision;
 pub mod proportion;
+mod reliability;
 pub mod screening;
 pub mod shortlist;
 pub mod statistics;

@@ -27,7 +27,7 @@ pub struct FormPanel {
 
 const PANEL: f64 = 200.0;
 const PANEL_HEIGHT: f64 = 210.0;
-const TITLE: f64 = 50.0;
+const TITLE: f64 = 66.0;
 const PER_ROW: usize = 4;
 
 /// Draws panels of outlines, mirrored to both sides of the axis, all to one scale.

@@ -90,12 +90,28 @@ fn axis_panels(corpus: &Corpus<'_>, drawn: Vec<DrawnAxis>) -> Vec<FormPanel> {
             None => {
                 let share = component.checked_sub(1).and_then(|i| shares.get(i));
                 let share = share.map(|s| format!("{} of the variance", percent(*s)));
-                let title = std::iter::once(format!("PC{component}")).chain(share).collect();
+                let title = [format!("PC{component}")].into_iter().chain(share).chain(noise_share(corpus, component));
+                let title = title.collect();
                 panels.push((component, FormPanel { title, outlines: vec![outline] }));
             }
         }
     }
     panels.into_iter().take(MOST_COMPONENTS).map(|(_, panel)| panel).collect()
+}
+
+/// How much of a component of form is noise, in words; `None` where the tables do not say.
+fn noise_share(corpus: &Corpus<'_>, component: usize) -> Option<String> {
+    let table = corpus.tables.get("scree").filter(|table| table.has("reliability"))?;
+    let wanted = component as f64;
+    let is_it = |row: &usize| {
+        cells::text(table, "space", *row) == Some(SpaceName::Form.word())
+            && cells::number(table, "component", *row).is_some_and(|found| (found - wanted).abs() < 0.5)
+    };
+    let row = (0..table.rows()).find(is_it)?;
+    if cells::flag(table, "below_noise", row) {
+        return Some("no more than noise".to_owned());
+    }
+    cells::number(table, "reliability", row).map(|share| format!("of which {} noise", percent(1.0 - share)))
 }
 
 fn add_scree(corpus: &Corpus<'_>, shown: &mut Shown) -> Result<(), ReportError> {

@@ -3,6 +3,8 @@
 use super::super::PrincipalComponents;
 use super::super::cluster::Grouping;
 use super::super::compare::Comparison;
+use super::super::form::FORM_STATIONS;
+use super::super::reliability::{Reliability, reliabilities};
 use super::whole;
 use crate::table::{Column, Table, TableError};
 
@@ -10,13 +12,18 @@ use crate::table::{Column, Table, TableError};
 const PUBLISHED: &str = "published";
 
 pub(super) fn scree(comparison: &Comparison) -> Result<Table, TableError> {
+    let (form, precision) = (&comparison.form, &comparison.precision);
+    let form_noise = reliabilities(form.components.variances.view(), form.u_scores.view(), FORM_STATIONS);
+    let precision_noise = reliabilities(precision.components.variances.view(), precision.u_scores.view(), 0);
     let spaces = [
-        ("form", &comparison.form.components, comparison.form.retained),
-        ("precision", &comparison.precision.components, comparison.precision.retained),
+        ("form", &form.components, form.retained, form_noise),
+        ("precision", &precision.components, precision.retained, precision_noise),
     ];
-    let rows: Vec<(&str, usize, &PrincipalComponents, usize)> = spaces
+    let rows: Vec<(&str, usize, &PrincipalComponents, usize, Reliability)> = spaces
         .into_iter()
-        .flat_map(|(space, components, retained)| (0..components.rank()).map(move |k| (space, k, components, retained)))
+        .flat_map(|(space, components, retained, noise)| {
+            noise.into_iter().enumerate().map(move |(k, noise)| (space, k, components, retained, noise))
+        })
         .collect();
     Table::new(
         "scree",
@@ -26,6 +33,9 @@ pub(super) fn scree(comparison: &Comparison) -> Result<Table, TableError> {
             Column::floats("variance", rows.iter().map(|row| row.2.variances[row.1])),
             Column::floats("explained", rows.iter().map(|row| row.2.explained[row.1])),
             Column::optional_flags("retained", rows.iter().map(|row| Some(row.1 < row.3))),
+            Column::floats("noise_variance", rows.iter().map(|row| row.4.noise_variance)),
+            Column::floats("reliability", rows.iter().map(|row| row.4.reliability)),
+            Column::optional_flags("below_noise", rows.iter().map(|row| Some(row.4.below_noise))),
         ],
     )
 }

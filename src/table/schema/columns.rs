@@ -227,6 +227,9 @@ columns! {
         "variance", "1", "project", "variance along the component";
         "explained", "1", "project", "share of the total variance";
         "retained", "", "project", "whether groups are looked for along it";
+        "noise_variance", "1", "project", "mean square of the scores' standard uncertainties";
+        "reliability", "1", "project", "share of the variance that is the vessels' and not the measurement's";
+        "below_noise", "", "project", "whether noise alone would show as much along it, or makes up more than half";
     }
     "choice" {
         "space", "", "project", "form or precision";
