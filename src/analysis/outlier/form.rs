@@ -30,8 +30,8 @@ const SIMULATED: u64 = 60;
 const LARGE: usize = 500;
 
 /// The tail of the distances is judged by this quantile of those seen: high enough to see that forms vary more unevenly
-/// than normals do, low enough that a tenth of unusual vessels hardly moves it ("project"; at 0.7 to 0.9 simulated corpora
-/// without unusual forms name one in every tenth or less, and half to two thirds of forms bulged by 40 % are found).
+/// than normals do, low enough that a tenth of unusual vessels hardly moves it (project, chosen by simulation: of corpora without
+/// unusual forms up to one in six names a vessel, and 30 to 80 % of forms bulged by 40 % are found, most among many forms).
 const SEEN_TAIL: f64 = 0.8;
 
 /// Degrees of freedom of the heaviest tail that is considered.
