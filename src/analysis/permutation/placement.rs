@@ -41,7 +41,7 @@ impl Placement {
     ///
     /// # References
     /// Gower 1966, Some distance properties of latent root and vector methods, doi:10.1093/biomet/53.3-4.325; imaginary
-    /// coordinates as in McArdle & Anderson 2001, doi:10.1890/0012-9658(2001)082[0290:FMMTCD]2.0.CO;2.
+    /// coordinates as in McArdle & Anderson 2001, Ecology 82, 290 to 297.
     #[must_use]
     pub fn of_distances(distances: &Array2<f64>) -> Option<Self> {
         let (rows, columns) = distances.dim();
