@@ -78,6 +78,11 @@ pub const TABLES: &[TableMeaning] = &[
     TableMeaning { name: "choice", row: "space x method x number of groups", key: &["space", "method", "groups"] },
     TableMeaning { name: "agreement", row: "space x method", key: &["space", "method"] },
     TableMeaning { name: "outliers", row: "vessel", key: &["vessel_id"] },
+    TableMeaning {
+        name: "differences",
+        row: "catalogue column x what is compared x pair of levels",
+        key: &["factor", "of", "level_a", "level_b"],
+    },
     TableMeaning { name: "screening", row: "vessel", key: &["vessel_id"] },
     TableMeaning { name: "screening_references", row: "documented reference", key: &["vessel_id"] },
     TableMeaning { name: "screening_reliability", row: "range of the ratio", key: &["range"] },
