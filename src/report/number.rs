@@ -12,6 +12,11 @@ pub(super) fn plain(value: f64, digits: i32) -> String {
     at_place(value, magnitude - digits + 1)
 }
 
+/// A number that somebody set or counted: as [`plain`], a whole one without decimals.
+pub(super) fn given(value: f64, digits: i32) -> String {
+    if value.fract().abs() < f64::EPSILON && value.abs() < 1e9 { at_place(value, 0) } else { plain(value, digits) }
+}
+
 /// A number as a mantissa times a power of ten.
 fn power_of_ten(value: f64, digits: i32) -> String {
     let text = format!("{value:.*e}", usize::try_from(digits - 1).unwrap_or(0));
@@ -103,6 +108,11 @@ pub(super) fn quantile(values: &mut [f64], share: f64) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_is_counted_has_no_decimals() {
+        assert_eq!([given(3.0, 3), given(600.0, 4), given(12.5, 4)], ["3", "600", "12.50"]);
+    }
 
     #[test]
     fn uncertainty_has_two_digits_and_sets_the_place() {

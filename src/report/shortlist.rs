@@ -5,7 +5,7 @@ use super::cells;
 use super::corpus::Corpus;
 use super::html::{Cell, Heading, escape, left_out, paragraph, part, table};
 use super::maps::Shown;
-use super::number::{count, percent, plain};
+use super::number::{count, given, percent, plain};
 use crate::figure::value_curve::{Way, value_curve};
 use crate::table::Table;
 
@@ -47,13 +47,13 @@ fn chosen(budgets: &Table) -> String {
     let (budget, value) = (number("budget", now), number("value", now));
     let vessels = cells::text(budgets, "vessels", now).unwrap_or("");
     let mut words = if vessels.is_empty() {
-        format!("Within {} no vessel is chosen.", plain(budget, 4))
+        format!("Within {} no vessel is chosen.", given(budget, 4))
     } else {
         format!(
             "Within {}: <strong>{}</strong>, for {} and {} decisions expected to be put right.",
-            plain(budget, 4),
+            given(budget, 4),
             escape(vessels),
-            plain(number("cost", now), 4),
+            given(number("cost", now), 4),
             plain(value, 2)
         )
     };
@@ -61,7 +61,7 @@ fn chosen(budgets: &Table) -> String {
         Some(next) => {
             words += &format!(
                 " The least budget that buys more is {}: {} for {} decisions.",
-                plain(number("budget", next), 4),
+                given(number("budget", next), 4),
                 escape(cells::text(budgets, "vessels", next).unwrap_or("")),
                 plain(number("value", next), 2)
             )
@@ -98,7 +98,7 @@ fn ranked(corpus: &Corpus<'_>, list: &Table) -> String {
     let row = |row: usize| {
         let number = |name: &str, digits: i32| {
             let value = cells::number(list, name, row);
-            Cell::number(value.map(|v| plain(v, digits)), value)
+            Cell::number(value.map(|v| given(v, digits)), value)
         };
         let vessel = cells::text(list, "vessel_id", row).unwrap_or("");
         let name = corpus.vessel(vessel).map_or_else(|| Cell::words(vessel), |found| Cell::markup(found.link()));
