@@ -128,12 +128,14 @@ fn excess(wall: &Wall, body: &[usize]) -> Vec<Excess> {
     let step = wall.heights.step * known.iter().map(|(meridian, _)| 1.0 / meridian.steepness).sum::<f64>() / count;
     let highest = known.iter().map(|(_, fit)| fit.harmonics.highest()).min().unwrap_or(0).min(HIGHEST);
     let most = ((FARTHEST_MM / step) as usize).min((last - first) / 4);
-    let lags: Vec<usize> = (0..LAGS).map(|i| 1 + i * most.saturating_sub(1) / (LAGS - 1)).collect();
+    let mut lags: Vec<usize> = (0..LAGS).map(|i| 1 + i * most.saturating_sub(1) / (LAGS - 1)).collect();
+    lags.dedup();
     let mut all = Vec::new();
     for upr in 2..=highest {
         for &lag in lags.iter().filter(|lag| **lag <= most) {
             all.extend(third_differences(wall, first..=last, upr, lag).map(|(square, noise, pairs)| {
-                let independent = (pairs * (step / (3.0 * lag as f64 * step)).min(1.0)).max(1.0);
+                // A third difference spans three lags: those that start within them share their sections.
+                let independent = (pairs / (3.0 * lag as f64)).max(1.0);
                 let spread = square.max(noise);
                 Excess {
                     upr,

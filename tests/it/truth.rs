@@ -111,7 +111,7 @@ fn a_million_triangles_tell_axis_radii_and_lobes_to_a_micrometre() {
 }
 
 /// Names and truths of the measures that are stated with an uncertainty.
-fn truths(truth: &Truth) -> Vec<(&'static str, f64)> {
+pub(crate) fn truths(truth: &Truth) -> Vec<(&'static str, f64)> {
     vec![
         ("height", truth.height_mm),
         ("max_diameter", truth.max_diameter_mm),

@@ -30,7 +30,7 @@ pub struct KMeansPartition {
 /// use ndarray::array;
 /// use tornus::Seed;
 /// use tornus::analysis::cluster::kmeans;
-/// let found = kmeans(&array![[0.0], [1.0], [10.0]], 2, 5, Seed::new(1)).unwrap();
+/// let found = kmeans(&array![[0.0], [1.0], [10.0]], 2, 5, Seed::new(1)).expect("more points than groups");
 /// assert_eq!(found.labels[0], found.labels[1]);
 /// assert!((found.within - 0.5).abs() < 1e-12); // 0 and 1 lie half from their mean: 2 x 0.25
 /// ```

@@ -5,10 +5,11 @@ use std::f64::consts::{PI, TAU};
 use rand::Rng;
 use tornus::reduction::{SectionRow, WallReduction, WallSide};
 use tornus::synthetic::{
-    Coverage, HandlePlan, Noise, Patch, PlannedDatum, ScanPlan, Sector, Truth, VesselForm, VesselPlan, Wall,
-    Workmanship,
+    Coverage, HandlePlan, Noise, Patch, PlannedDatum, ScanPlan, Sector, VesselForm, VesselPlan, Wall, Workmanship,
 };
 use tornus::{Declared, Estimate, Millimetre, Reduction, ReductionParams, Seed, Upr, reduce};
+
+use crate::truth::truths;
 
 /// A found value beside the planned one.
 #[derive(Clone, Copy, Debug)]
@@ -133,38 +134,13 @@ fn compared(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Vec<
     for wall in &reduction.walls {
         sections(reduction, wall, vessel, plan, &mut all);
     }
-    for (quantity, planned) in whole_vessel(&truth) {
+    for (quantity, planned) in truths(&truth).into_iter().chain([("lobing_51_150", truth.lobing_51_150_mm)]) {
         if let Some(row) = reduction.measures.iter().find(|row| row.measure == quantity) {
             let (estimate, detection_limit) = (row.estimate, row.detection_limit);
             all.push(Found { quantity, estimate, truth: planned, detection_limit });
         }
     }
     all
-}
-
-/// Measures of the whole vessel that are compared.
-fn whole_vessel(truth: &Truth) -> Vec<(&'static str, f64)> {
-    vec![
-        ("height", truth.height_mm),
-        ("max_diameter", truth.max_diameter_mm),
-        ("rim_diameter", truth.rim_diameter_mm),
-        ("foot_diameter", truth.foot_diameter_mm),
-        ("capacity", truth.capacity_mm3),
-        ("body_volume", truth.body_volume_mm3),
-        ("surface_area", truth.surface_area_mm2),
-        ("wall_mean", truth.wall_mean_mm),
-        ("wall_unevenness", truth.wall_unevenness_mm),
-        ("roundness_outer", truth.roundness_outer_mm),
-        ("roundness_inner", truth.roundness_inner_mm),
-        ("lobing_2", truth.lobing_2_mm),
-        ("lobing_3", truth.lobing_3_mm),
-        ("lobing_4_15", truth.lobing_4_15_mm),
-        ("lobing_16_50", truth.lobing_16_50_mm),
-        ("lobing_51_150", truth.lobing_51_150_mm),
-        ("axis_straightness_outer", truth.axis_straightness_outer_mm),
-        ("coaxiality_inner", truth.coaxiality_inner_mm),
-        ("concentricity_rim", truth.concentricity_rim_mm),
-    ]
 }
 
 /// Radius, centre, harmonics and roundness of some of a wall's sections.
