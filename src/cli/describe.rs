@@ -8,7 +8,7 @@ use super::outcome::Outcome;
 use super::terminal::Terminal;
 use crate::config::{KEYS, nearest};
 use crate::table::schema::{COLUMNS, Description, TABLES, describe_column, is_described};
-use crate::table::{MEASURES, Measure, MeasureKind};
+use crate::table::{MEASURES, Measure, MeasureKind, sources};
 
 /// The word that asks for the study's keys.
 const STUDY: &str = "study";
@@ -40,10 +40,15 @@ fn measure_text(measure: &Measure) -> String {
         MeasureKind::Manner => "manner: how the deviations run; it screens, and is no part of the precision space",
         MeasureKind::Precision => "precision: how truly the vessel was made; smaller is finer",
     };
-    format!(
-        "{}\n  meaning: {}\n  unit:    {}\n  kind:    {kind}\n  source:  {}\n  method:  {}\n",
+    let mut text = format!(
+        "{}\n  meaning: {}\n  unit:    {}\n  kind:    {kind}\n  source:  {}\n  method:  {}\n  uncertainty, by its parts in scan_measures and measures:\n",
         measure.name, measure.meaning, measure.unit, measure.source, measure.method
-    )
+    );
+    for (source, words) in sources(measure) {
+        text += &format!("    u_{:<11} {words}\n", source.word());
+    }
+    text + "    u_between     of vessels: what instruments differ by beyond their stated uncertainties\n    \
+            u_scatter     of vessels: the scatter of their scans beyond all that\n"
 }
 
 fn column_text(name: &str, column: &Description) -> String {

@@ -3,7 +3,7 @@
 use nalgebra::{Cholesky, Matrix2, Matrix2x4, Matrix4, SymmetricEigen, Vector2, Vector4};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
-use crate::quantity::Seed;
+use crate::quantity::{Seed, Source};
 
 use super::correction::{Simulation, correct, normal};
 use super::error::{DeviationError, check, enough};
@@ -65,6 +65,7 @@ pub fn coaxiality(
         0.0, 1.0, 0.0, half,
     );
     let mut of_ends = ends * covariance * ends.transpose();
+    let own = of_ends.trace();
     if let Some(datum) = datum {
         let mut jacobian = Matrix4::zeros();
         jacobian.fixed_rows_mut::<2>(0).copy_from(&datum.jacobian(low));
@@ -85,7 +86,12 @@ pub fn coaxiality(
         },
         draws: DRAWS,
     };
-    Ok(correct(simulation, seed)?)
+    Ok(correct(simulation, seed)?.with_share(Source::Axis, share_beyond(own, of_ends.trace())))
+}
+
+/// What part of a variance lies beyond `own`.
+fn share_beyond(own: f64, whole: f64) -> f64 {
+    if whole > 0.0 { 1.0 - own / whole } else { 0.0 }
 }
 
 /// Concentricity of one circle to the datum: twice the distance of its centre.
@@ -117,8 +123,8 @@ pub fn concentricity(
     seed: Seed,
 ) -> Result<Measured, DeviationError> {
     let own = Vector2::new(circle.x.standard_uncertainty(), circle.y.standard_uncertainty());
-    let covariance = Matrix2::from_diagonal(&own.component_mul(&own));
-    let covariance = covariance + datum.map_or_else(Matrix2::zeros, |datum| datum.at(circle.height_mm));
+    let own = Matrix2::from_diagonal(&own.component_mul(&own));
+    let covariance = own + datum.map_or_else(Matrix2::zeros, |datum| datum.at(circle.height_mm));
     let mut whole = Matrix4::zeros();
     whole.fixed_view_mut::<2, 2>(0, 0).copy_from(&covariance);
     let root = square_root(whole);
@@ -134,7 +140,7 @@ pub fn concentricity(
         },
         draws: DRAWS,
     };
-    Ok(correct(simulation, seed)?)
+    Ok(correct(simulation, seed)?.with_share(Source::Axis, share_beyond(own.trace(), covariance.trace())))
 }
 
 /// The least-squares line (x, y, x slope, y slope) at `height`, with its covariance.

@@ -5,6 +5,7 @@ use super::extreme::{Extreme, extreme};
 use super::foot_edge::foot_edge;
 use super::measured::Measured;
 use super::wall_curve::WallCurve;
+use crate::quantity::Source;
 
 /// A neck is narrower than belly and rim by this many standard uncertainties at least,
 const NECK_U: f64 = 6.0;
@@ -37,7 +38,8 @@ const NECK_SHARE: f64 = 0.01;
 pub fn height(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
     let top = extreme(outer, outer.heights(), highest(outer), 1.0);
     let low = extreme(outer, outer.heights(), lowest(outer), -1.0);
-    Ok(Measured::size(top.value - low.value, top.u_value.hypot(low.u_value))?)
+    let height = Measured::size(top.value - low.value, top.u_noise.hypot(low.u_noise))?;
+    Ok(height.and(Source::Sampling, top.u_course.hypot(low.u_course)))
 }
 
 /// Height of the lowest point of the outer meridian: where the vessel's own heights begin.
@@ -61,7 +63,7 @@ pub fn height(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
 /// ```
 pub fn foot_level(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
     let low = extreme(outer, outer.heights(), lowest(outer), -1.0);
-    Ok(Measured::size(low.value, low.u_value)?)
+    Ok(Measured::size(low.value, low.u_noise)?.and(Source::Sampling, low.u_course))
 }
 
 /// Greatest diameter of the outer wall.
@@ -256,13 +258,14 @@ fn neck(curve: &WallCurve<'_>, rim: Towards) -> Option<Extreme> {
 }
 
 fn diameter_of(radius: &Extreme) -> Result<Measured, DeviationError> {
-    Ok(Measured::size(2.0 * radius.value, 2.0 * radius.u_value)?)
+    Ok(Measured::size(2.0 * radius.value, 2.0 * radius.u_noise)?.and(Source::Sampling, 2.0 * radius.u_course))
 }
 
 /// The diameter at an arc length that is itself uncertain.
 fn diameter_at(curve: &WallCurve<'_>, arc: f64, u_arc: f64) -> Result<Measured, DeviationError> {
     let point = curve.at(arc);
-    Ok(Measured::size(2.0 * point.radius, 2.0 * point.u_radius.hypot(point.radius_slope * u_arc))?)
+    let own = Measured::size(2.0 * point.radius, 2.0 * point.u_radius)?;
+    Ok(own.and(Source::Sampling, 2.0 * point.radius_slope * u_arc))
 }
 
 fn greatest(values: &[f64], sign: f64) -> usize {

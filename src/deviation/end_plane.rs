@@ -3,7 +3,7 @@
 use nalgebra::{Cholesky, Matrix2, Matrix3, Vector3};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
-use crate::quantity::Seed;
+use crate::quantity::{Seed, Source};
 
 use super::correction::{Simulation, correct, normal, range};
 use super::error::{DeviationError, check, enough};
@@ -98,7 +98,8 @@ pub fn perpendicularity(
     let plane = Plane::new(ring)?;
     let heights: Vec<f64> = ring.iter().map(|p| p.height.value()).collect();
     let fitted = plane.fit(&heights);
-    let mut covariance: Matrix2<f64> = plane.slope_covariance(ring);
+    let own: Matrix2<f64> = plane.slope_covariance(ring);
+    let mut covariance = own;
     if let Some(datum) = datum {
         // A tilt about y raises the plane along x, one about x along y; signs do not matter to a covariance of independent draws
         // but for the cross term.
@@ -121,7 +122,9 @@ pub fn perpendicularity(
         },
         draws: DRAWS,
     };
-    Ok(correct(simulation, seed)?)
+    let whole = covariance.trace();
+    let of_axis = if whole > 0.0 { 1.0 - own.trace() / whole } else { 0.0 };
+    Ok(correct(simulation, seed)?.with_share(Source::Axis, of_axis))
 }
 
 /// Least-squares planes (height, slope in x, slope in y) over fixed places.

@@ -34,8 +34,17 @@ pub(super) struct Extreme {
     pub(super) u_arc: f64,
     /// Value, mm.
     pub(super) value: f64,
-    /// Its standard uncertainty, mm.
-    pub(super) u_value: f64,
+    /// Its standard uncertainty by the noise, mm.
+    pub(super) u_noise: f64,
+    /// Its standard uncertainty by the curve's course between and about the stations, mm.
+    pub(super) u_course: f64,
+}
+
+impl Extreme {
+    /// Standard uncertainty of the value, mm.
+    pub(super) fn u_value(&self) -> f64 {
+        self.u_noise.hypot(self.u_course)
+    }
 }
 
 /// The extreme of `column` (greatest for `sign` 1, least for -1) around station `top`.
@@ -72,7 +81,7 @@ pub(super) fn extreme(curve: &WallCurve<'_>, column: &[f64], top: usize, sign: f
     let spacing = spacing(curve, top);
     let beside = [top.checked_sub(1), Some(top + 1)].into_iter().flatten().filter_map(|i| column.get(i));
     let fall = beside.map(|next| sign * (column[top] - next)).fold(spacing, f64::min);
-    Extreme { arc, u_arc: 0.5 * spacing, value, u_value: u.hypot(0.25 * fall) }
+    Extreme { arc, u_arc: 0.5 * spacing, value, u_noise: u, u_course: 0.25 * fall }
 }
 
 fn same(a: &[f64], b: &[f64]) -> bool {
@@ -157,8 +166,8 @@ impl Parabola {
             let u_arc = place.dot(&(self.covariance * place)).sqrt().hypot(0.5 * (x - half.vertex()).clamp(low, high));
             let value = Vector3::new(1.0, x, x * x);
             let u_fit = value.dot(&(self.covariance * value)).sqrt();
-            let u_value = u_fit.hypot(0.5 * (self.top() - half.top())).hypot(sagitta);
-            return Extreme { arc: self.origin + x, u_arc, value: self.top(), u_value };
+            let u_course = (0.5 * (self.top() - half.top())).hypot(sagitta);
+            return Extreme { arc: self.origin + x, u_arc, value: self.top(), u_noise: u_fit, u_course };
         }
         if bends || sign * self.fit[1].abs() * (high - low) > LEVEL_U * curve.u_radii()[self.middle] {
             // Still rising at the end of the curve: the end station it is.
@@ -168,7 +177,8 @@ impl Parabola {
                 arc: at,
                 u_arc: 0.5 * spacing(curve, self.middle),
                 value: column[self.middle],
-                u_value: u,
+                u_noise: u,
+                u_course: 0.0,
             };
         }
         let stations = self.from..=self.to;
@@ -179,7 +189,8 @@ impl Parabola {
             arc: self.origin + 0.5 * (low + high),
             u_arc: (high - low) / 12.0_f64.sqrt(),
             value: mean,
-            u_value: (u * (SHARED / count).sqrt()).hypot(0.5 * (self.top() - mean).clamp(-u, u)),
+            u_noise: u * (SHARED / count).sqrt(),
+            u_course: 0.5 * (self.top() - mean).clamp(-u, u).abs(),
         }
     }
 }
@@ -205,7 +216,7 @@ mod tests {
             let highest = (0..401).max_by(|&a, &b| height[a].total_cmp(&height[b])).unwrap();
             let top = extreme(&curve, &height, highest, 1.0);
             off += (top.value - 10.0) / 200.0;
-            covered += usize::from((top.value - 10.0).abs() <= 2.0 * top.u_value);
+            covered += usize::from((top.value - 10.0).abs() <= 2.0 * top.u_value());
         }
         assert!(off.abs() < 3e-4, "{off}"); // the highest of the stations is off by 2.5e-3 on average
         assert!(covered >= 180, "{covered}");

@@ -34,7 +34,7 @@ pub(super) fn foot_edge(outer: &WallCurve<'_>, ground: &Extreme, lowest: usize) 
     let (arcs, heights) = (outer.arcs(), outer.heights());
     let tall = heights.iter().copied().fold(0.0, f64::max) - ground.value;
     let rise = |i: usize| heights[i] - ground.value;
-    let noise = |i: usize| outer.u_radii()[i].hypot(ground.u_value);
+    let noise = |i: usize| outer.u_radii()[i].hypot(ground.u_value());
     let clear = |i: usize| rise(i) > (RISE_U * noise(i)).max(RISE_SHARE * tall);
     let wall = (lowest..outer.len()).find(|&i| clear(i) && rise(i) > WALL_SHARE * tall)?;
     let first = (lowest..=wall).rev().take_while(|&i| clear(i)).last()?;

@@ -84,7 +84,7 @@ pub fn capacity_neck(inner: &WallCurve<'_>, mean_square_mm2: &[f64]) -> Result<O
 /// use std::f64::consts::PI;
 /// use tornus::Estimate;
 /// use tornus::deviation::{Measured, WallCurve, body_volume};
-/// let inside = Measured { estimate: Estimate::new(3000.0 * PI, 0.0)?, detection_limit: None };
+/// let inside = Measured::new(Estimate::new(3000.0 * PI, 0.0)?, None);
 /// let (z, r) = ([0.0, 11.0, 21.0, 31.0], [11.0; 4]);
 /// let found = body_volume(&WallCurve::new(&z, &z, &r, &[0.0; 4])?, &inside, &[])?.estimate;
 /// assert!((found.value() - 751.0 * PI).abs() < 1e-9);
@@ -96,8 +96,8 @@ pub fn body_volume(
     mean_square_mm2: &[f64],
 ) -> Result<Measured, DeviationError> {
     let volume = revolved(outer, outer.arcs()[0], mean_square_mm2)?;
-    let inside = capacity.estimate;
-    Ok(Measured::size(volume.value - inside.value(), volume.u.hypot(inside.standard_uncertainty()))?)
+    let body = Measured::size(volume.value - capacity.estimate.value(), volume.u)?;
+    Ok(body.and_all(&capacity.budget))
 }
 
 /// Area of the whole surface: outer wall with the underside, inner wall with the floor.

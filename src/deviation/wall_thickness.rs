@@ -4,6 +4,7 @@ use super::diameters::{highest, lowest};
 use super::error::{DeviationError, enough};
 use super::measured::Measured;
 use super::wall_curve::WallCurve;
+use crate::quantity::Source;
 
 /// Points of the inner curve between two stations; four leave less than 0.1 um of sagitta at 0.75 mm spacing.
 const SUBDIVISION: usize = 4;
@@ -65,12 +66,12 @@ pub fn wall_thickness(
     // Where the body begins and ends is a matter of half a height's step.
     let ends = found.iter().map(|f| f.0).sum::<f64>() - found[0].0 - found[found.len() - 1].0;
     let u_ends = if found.len() > 4 { mean - ends / (n - 2.0) } else { 0.0 };
-    let u_mean = (found.iter().map(|f| f.1).sum::<f64>() / n).hypot(u_ends);
+    let u_mean = found.iter().map(|f| f.1).sum::<f64>() / n;
     let by_thickness = |a: &&(f64, f64), b: &&(f64, f64)| a.0.total_cmp(&b.0);
     let least = found.iter().min_by(by_thickness).copied().unwrap_or((mean, u_mean));
     let greatest = found.iter().max_by(by_thickness).copied().unwrap_or((mean, u_mean));
     Ok(WallThickness {
-        mean: Measured::size(mean, u_mean)?,
+        mean: Measured::size(mean, u_mean)?.and(Source::Sampling, u_ends),
         least: Measured::size(least.0, least.1)?,
         greatest: Measured::size(greatest.0, greatest.1)?,
     })

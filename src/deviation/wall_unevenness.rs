@@ -4,7 +4,7 @@ use super::error::{DeviationError, enough};
 use super::input::SectionCentre;
 use super::lobing::{ChiSquareSum, NoiseTerm};
 use super::measured::Measured;
-use crate::quantity::Estimate;
+use crate::quantity::Source;
 
 /// Wall unevenness: root mean square over the body of the distance between the centres of outer and inner sections at
 /// equal heights, which is the 1-UPR amplitude of the wall.
@@ -51,8 +51,7 @@ pub fn wall_unevenness(outer: &[SectionCentre], inner: &[SectionCentre]) -> Resu
         |terms: &[NoiseTerm]| terms.iter().map(|term| term.square).sum::<f64>() / terms.len().max(1) as f64;
     let within = mean_square(&terms[2..terms.len() - 2]);
     let u_ends = mean_square(&terms).sqrt() - within.sqrt();
-    let u = found.estimate.standard_uncertainty().hypot(u_ends);
-    Ok(Measured { estimate: Estimate::new(found.estimate.value(), u)?, ..found })
+    Ok(found.and(Source::Sampling, u_ends))
 }
 
 /// Value and variance of x and y of the centres at a height; `None` outside their heights.

@@ -5,9 +5,11 @@ use std::ops::RangeInclusive;
 
 use super::ReductionParams;
 use super::correlation::Correlation;
+use super::instrument;
+use super::ledger::Ledger;
 use super::located::Located;
 use super::meridian::meridian;
-use super::record::{MeasureRow, Meridian, SectionRow, WallSide};
+use super::record::{Meridian, SectionRow, WallSide};
 use super::rings::{Circle, End, Ring, Scatter, Shift, rim_centre, ring};
 use super::wall::Wall;
 use crate::deviation::{
@@ -15,11 +17,18 @@ use crate::deviation::{
     SectionHarmonics, WallCurve,
 };
 use crate::math::gaussian_filter::transmission;
-use crate::quantity::{Estimate, Seed};
+use crate::quantity::{Estimate, Seed, Source};
 use crate::section::BandFit;
 
 /// Angles of a row of the deviation map that run-out is taken from: two for each wave of the 50-UPR filter.
 const ROW_ANGLES: usize = 128;
+
+const SIZES: [&str; 6] = ["height", "max_diameter", "rim_diameter", "foot_diameter", "neck_diameter", "centroid_size"];
+const OF_BOTH_WALLS: [&str; 7] =
+    ["capacity", "capacity_neck", "body_volume", "surface_area", "wall_mean", "wall_min", "wall_max"];
+const INSIDE_UNSEEN: &str = "the inside was not seen";
+const ROUND_BOTTOM: &str = "the vessel is round-bottomed as far as the scan shows";
+const NO_NECK: &str = "there is no neck: above its widest place the wall does not widen again";
 
 /// What the measures start from.
 pub(super) struct Findings<'a> {
@@ -29,6 +38,8 @@ pub(super) struct Findings<'a> {
     pub(super) walls: &'a [(Wall, Vec<SectionRow>, Meridian)],
     pub(super) datum: DatumUncertainty,
     pub(super) correlation: Correlation,
+    /// Standard uncertainty declared for the instrument, mm.
+    pub(super) u_instrument: Option<f64>,
     /// Standard deviation of a point along the normal, mm.
     pub(super) noise: f64,
     pub(super) seed: Seed,
@@ -40,28 +51,9 @@ struct Curve {
     mean_square: Vec<f64>,
 }
 
-/// Collects measures; those whose data the scan does not have are left out.
-struct Ledger {
-    rows: Vec<MeasureRow>,
-}
-
-impl Ledger {
-    fn enter(&mut self, measure: &'static str, found: Result<Measured, DeviationError>) {
-        if let Ok(found) = found {
-            self.rows.push(MeasureRow { measure, estimate: found.estimate, detection_limit: found.detection_limit });
-        }
-    }
-
-    fn enter_if(&mut self, measure: &'static str, found: Result<Option<Measured>, DeviationError>) {
-        if let Some(found) = found.transpose() {
-            self.enter(measure, found);
-        }
-    }
-}
-
-/// Every measure this scan supports, in the order of the published list.
-pub(super) fn measures(findings: &Findings<'_>) -> Vec<MeasureRow> {
-    let mut ledger = Ledger { rows: Vec::new() };
+/// Every measure of this scan: those it supports, and why it does not support the others.
+pub(super) fn measures(findings: &Findings<'_>) -> Ledger {
+    let mut ledger = Ledger::default();
     let curves: Vec<Curve> = findings.walls.iter().map(|(_, rows, meridian)| Curve::new(meridian, rows)).collect();
     let outer = curves.first().and_then(|curve| curve.wall().ok());
     let inner = curves.get(1).and_then(|curve| curve.wall().ok());
@@ -69,9 +61,14 @@ pub(super) fn measures(findings: &Findings<'_>) -> Vec<MeasureRow> {
     let whole = whole.as_ref().and_then(|curve| curve.wall().ok());
     if let (Some(outer), Some(whole)) = (&outer, &whole) {
         sizes(&mut ledger, outer, whole);
+    } else {
+        ledger.lack(&SIZES, "the outer meridian has too few stations");
     }
     if let (Some(outer), Some(inner), [outer_curve, inner_curve, ..]) = (&outer, &inner, curves.as_slice()) {
         volumes(&mut ledger, findings, [outer, inner], [outer_curve, inner_curve]);
+        thickness(&mut ledger, findings, outer, inner);
+    } else {
+        ledger.lack(&OF_BOTH_WALLS, INSIDE_UNSEEN);
     }
     roundness(&mut ledger, findings);
     axes(&mut ledger, findings);
@@ -79,7 +76,10 @@ pub(super) fn measures(findings: &Findings<'_>) -> Vec<MeasureRow> {
     if let (Some(outer), Some(whole)) = (&outer, &whole) {
         ends(&mut ledger, findings, outer, whole);
     }
-    ledger.rows
+    if let Some(u) = findings.u_instrument {
+        instrument::enter(&mut ledger.rows, u);
+    }
+    ledger
 }
 
 /// Where the foot's lowest point lies in the frame the vessel has so far, mm.
@@ -122,8 +122,8 @@ fn sizes(ledger: &mut Ledger, outer: &WallCurve<'_>, whole: &WallCurve<'_>) {
     ledger.enter("height", deviation::height(whole));
     ledger.enter("max_diameter", deviation::max_diameter(outer));
     ledger.enter("rim_diameter", deviation::rim_diameter(whole));
-    ledger.enter_if("foot_diameter", deviation::foot_diameter(outer));
-    ledger.enter_if("neck_diameter", deviation::neck_diameter(outer));
+    ledger.enter_if("foot_diameter", deviation::foot_diameter(outer), ROUND_BOTTOM);
+    ledger.enter_if("neck_diameter", deviation::neck_diameter(outer), NO_NECK);
     ledger.enter("centroid_size", deviation::centroid_size(outer));
 }
 
@@ -140,18 +140,32 @@ fn volumes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner]: [&WallC
         let capacity = deviation::capacity(inner, findings.located.height, &curves[1].mean_square);
         let capacity = capacity.map(|capacity| with_rim(&capacity, outer));
         ledger.enter("capacity", capacity.clone());
-        ledger.enter_if("capacity_neck", deviation::capacity_neck(inner, &curves[1].mean_square));
-        if let (true, Ok(capacity)) = (base_seen, capacity) {
-            ledger.enter("body_volume", deviation::body_volume(outer, &capacity, &curves[0].mean_square));
-            ledger.enter("surface_area", deviation::surface_area(outer, inner));
+        ledger.enter_if("capacity_neck", deviation::capacity_neck(inner, &curves[1].mean_square), NO_NECK);
+        match (base_seen, capacity) {
+            (true, Ok(capacity)) => {
+                ledger.enter("body_volume", deviation::body_volume(outer, &capacity, &curves[0].mean_square));
+                ledger.enter("surface_area", deviation::surface_area(outer, inner));
+            }
+            (false, _) => ledger.lack(&["body_volume", "surface_area"], "the underside was not seen"),
+            (_, Err(_)) => ledger.lack(&["body_volume", "surface_area"], "the capacity could not be had"),
         }
+    } else {
+        let deepest = curves[1].columns[1].iter().copied().fold(f64::INFINITY, f64::min);
+        let reason = format!("the floor was not seen: the inner wall is in the scan down to {deepest:.1} mm only");
+        ledger.lack(&["capacity", "capacity_neck", "body_volume", "surface_area"], &reason);
     }
+}
+
+fn thickness(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, inner: &WallCurve<'_>) {
     let heights: Vec<f64> =
         findings.walls.first().map(|(_, rows, _)| body(rows).map(|row| row.height_mm).collect()).unwrap_or_default();
-    if let Ok(wall) = deviation::wall_thickness(outer, inner, &heights) {
-        ledger.enter("wall_mean", Ok(wall.mean));
-        ledger.enter("wall_min", Ok(wall.least));
-        ledger.enter("wall_max", Ok(wall.greatest));
+    match deviation::wall_thickness(outer, inner, &heights) {
+        Ok(wall) => {
+            ledger.enter("wall_mean", Ok(wall.mean));
+            ledger.enter("wall_min", Ok(wall.least));
+            ledger.enter("wall_max", Ok(wall.greatest));
+        }
+        Err(error) => ledger.lack(&["wall_mean", "wall_min", "wall_max"], &error.to_string()),
     }
 }
 
@@ -161,9 +175,7 @@ fn with_rim(capacity: &Measured, outer: &WallCurve<'_>) -> Measured {
         return *capacity;
     };
     let mouth = 0.25 * PI * rim.estimate.value().powi(2);
-    let u = capacity.estimate.standard_uncertainty().hypot(mouth * height.estimate.standard_uncertainty());
-    let estimate = Estimate::new(capacity.estimate.value(), u).unwrap_or(capacity.estimate);
-    Measured { estimate, ..*capacity }
+    capacity.and_all(&height.budget.times(mouth))
 }
 
 fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
@@ -174,11 +186,19 @@ fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
             .map(|(ront, detection_limit_mm)| deviation::SectionRoundness { ront, detection_limit_mm })
             .collect();
         let common = common_uncertainty(wall, &body).hypot(shared_uncertainty(findings, wall, rows));
+        let hidden = mean_over_body(wall, rows, |fit| fit.hidden.ront_variance()).sqrt();
         let seed = findings.seed.derive(1);
-        ledger.enter(median, deviation::roundness_quantile(&body, 0.5, common, seed));
+        let quantile = |share| {
+            let found = deviation::roundness_quantile(&body, share, common, seed);
+            found.map(|found| found.and(Source::Sampling, hidden))
+        };
+        ledger.enter(median, quantile(0.5));
         if !best.is_empty() {
-            ledger.enter(best, deviation::roundness_quantile(&body, 0.1, common, seed));
+            ledger.enter(best, quantile(0.1));
         }
+    }
+    if findings.walls.len() < 2 {
+        ledger.lack(&["roundness_inner"], INSIDE_UNSEEN);
     }
     let Some((wall, rows, _)) = findings.walls.first() else { return };
     let coefficients = Coefficients::of(wall, rows);
@@ -190,21 +210,22 @@ fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
         ("lobing_16_50", 16..=50),
         ("lobing_51_150", 51..=150),
     ] {
-        let hidden = hidden_in(wall, rows, band.clone());
-        let shared = |measured: Measured| widened(measured, findings.correlation.alike(wall.heights.step), hidden);
+        let hidden = hidden_in(wall, rows, band.clone()).sqrt();
+        // Only every so many sections speak for themselves where neighbours err alike.
+        let alike = findings.correlation.alike(wall.heights.step).sqrt();
+        let shared = |found: Measured| found.with_noise_times(alike).and(Source::Sampling, hidden);
         ledger.enter(name, deviation::lobing_band(&sections, band).map(shared));
     }
     ledger.enter("lobing_change", deviation::lobing_change(&coefficients.with_phases(), 2..=15));
 }
 
-/// What neighbouring sections' roundness errs alike by, and what a gap hides from all of them, mm.
+/// What neighbouring sections' roundness errs alike by, mm.
 fn shared_uncertainty(findings: &Findings<'_>, wall: &Wall, rows: &[SectionRow]) -> f64 {
     let variances: Vec<f64> =
         body(rows).filter_map(|row| row.ront_lsci).map(|ront| ront.standard_uncertainty().powi(2)).collect();
     let count = variances.len().max(1) as f64;
     let alike = findings.correlation.alike(wall.heights.step).min(count);
-    let hidden = mean_over_body(wall, rows, |fit| fit.hidden.ront_variance());
-    (variances.iter().sum::<f64>() / count * (alike - 1.0) / count + hidden).sqrt()
+    (variances.iter().sum::<f64>() / count * (alike - 1.0) / count).sqrt()
 }
 
 /// Variance of a band's root mean square amplitude by what a gap hides from every section, mm2.
@@ -216,13 +237,6 @@ fn mean_over_body(wall: &Wall, rows: &[SectionRow], of: impl Fn(&BandFit) -> f64
     let fits = body(rows).filter_map(|row| wall.fits[wall.heights.band(row.height_mm)?].as_ref());
     let values: Vec<f64> = fits.map(of).collect();
     values.iter().sum::<f64>() / values.len().max(1) as f64
-}
-
-/// The measure where only every `alike`-th section speaks for itself, with a further variance.
-fn widened(measured: Measured, alike: f64, variance: f64) -> Measured {
-    let (value, u) = (measured.estimate.value(), measured.estimate.standard_uncertainty());
-    let estimate = Estimate::new(value, (u * u * alike + variance).sqrt()).unwrap_or(measured.estimate);
-    Measured { estimate, ..measured }
 }
 
 fn body(rows: &[SectionRow]) -> impl Iterator<Item = &SectionRow> {
@@ -275,9 +289,7 @@ fn with_ends(
     of: impl Fn(&[SectionCentre]) -> Result<Measured, DeviationError>,
 ) -> Measured {
     let Some(Ok(shorter)) = centres.get(1..centres.len().saturating_sub(1)).map(of) else { return measured };
-    let (value, u) = (measured.estimate.value(), measured.estimate.standard_uncertainty());
-    let ends = 0.5 * (value - shorter.estimate.value());
-    Measured { estimate: Estimate::new(value, u.hypot(ends)).unwrap_or(measured.estimate), ..measured }
+    measured.and(Source::Sampling, 0.5 * (measured.estimate.value() - shorter.estimate.value()))
 }
 
 /// The centres with the uncertainty that each needs for a line through all of them to have its own: neighbours err alike.
@@ -314,6 +326,8 @@ fn axes(ledger: &mut Ledger, findings: &Findings<'_>) {
         let line = centres_of_line(rows, wall, &findings.correlation);
         let of = |centres: &[SectionCentre]| deviation::coaxiality(centres, datum, seed.derive(2));
         ledger.enter("coaxiality_inner", of(&line).map(|measured| with_ends(measured, &line, of)));
+    } else {
+        ledger.lack(&["wall_unevenness", "axis_straightness_inner", "coaxiality_inner"], INSIDE_UNSEEN);
     }
 }
 
@@ -338,9 +352,12 @@ fn runout(ledger: &mut Ledger, findings: &Findings<'_>) {
         filtered.iter().map(|(deviation_mm, u_mm)| DeviationRow { deviation_mm, u_mm: *u_mm, independent }).collect();
     let seed = findings.seed.derive(3);
     ledger.enter("total_runout", deviation::total_runout(&map, seed));
-    if let Ok(profile) = deviation::surface_profile(&map, seed.derive(1)) {
-        ledger.enter("surface_profile_rms", Ok(profile.root_mean_square));
-        ledger.enter("surface_profile_pv", Ok(profile.peak_to_valley));
+    match deviation::surface_profile(&map, seed.derive(1)) {
+        Ok(profile) => {
+            ledger.enter("surface_profile_rms", Ok(profile.root_mean_square));
+            ledger.enter("surface_profile_pv", Ok(profile.peak_to_valley));
+        }
+        Err(error) => ledger.lack(&["surface_profile_rms", "surface_profile_pv"], &error.to_string()),
     }
 }
 
@@ -352,15 +369,21 @@ fn ends(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, who
     if let Some((centre, _)) = &centre {
         let seed = findings.seed.derive(2).derive(3);
         ledger.enter("concentricity_rim", deviation::concentricity(centre, Some(&findings.datum), seed));
+    } else {
+        ledger.lack(&["concentricity_rim"], "the lip's flanks are not in the scan");
     }
     let shift = centre.map(|(_, shift)| shift).unwrap_or_default();
-    for (circle, shift, flatness, perpendicularity) in [
-        (rim, shift, "flatness_rim", "perpendicularity_rim"),
-        (foot, Shift::default(), "flatness_foot", "perpendicularity_foot"),
+    for (circle, shift, flatness, perpendicularity, absent) in [
+        (rim, shift, "flatness_rim", "perpendicularity_rim", "the rim is not in the scan"),
+        (foot, Shift::default(), "flatness_foot", "perpendicularity_foot", ROUND_BOTTOM),
     ] {
-        let Some(circle) = circle else { continue };
+        let Some(circle) = circle else {
+            ledger.lack(&[flatness, perpendicularity], absent);
+            continue;
+        };
         let Ring { points, u_tilt } = ring(findings.located, &circle, scatter(findings, &circle), &shift);
         if points.is_empty() {
+            ledger.lack(&[flatness, perpendicularity], "too little of the circle is in the scan");
             continue;
         }
         let mut datum = findings.datum;

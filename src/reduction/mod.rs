@@ -9,6 +9,8 @@ mod body;
 mod correlation;
 mod datum;
 mod error;
+mod instrument;
+mod ledger;
 mod lobes;
 mod located;
 mod measures;
@@ -25,8 +27,8 @@ mod wall;
 pub use error::{Rejection, Step};
 pub use params::{Declared, ParamError, ReductionParams, Up};
 pub use record::{
-    ArcRow, HarmonicRow, MeasureRow, Meridian, Reduction, SectionRow, StationRow, UnrolledMap, UpSource, WallReduction,
-    WallSide,
+    ArcRow, HarmonicRow, MeasureRow, Meridian, MissingRow, Reduction, SectionRow, StationRow, UnrolledMap, UpSource,
+    WallReduction, WallSide,
 };
 
 use body::Body;
@@ -62,7 +64,8 @@ const COARSE_HIGHEST: usize = 15;
 /// mm; the scan in any pose, as a mesh or as points.
 ///
 /// # Uncertainty
-/// From the scan's own noise, as estimated from its sections; not the instrument's calibration.
+/// From the scan's own noise, as estimated from its sections, and what is declared of the instrument; each measure's budget
+/// says how much is whose.
 ///
 /// # Errors
 /// [`Rejection`]: absurd size, no axis of revolution, no continuous meridian, sections far from round.
@@ -118,10 +121,11 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         walls: &measured,
         datum,
         correlation,
+        u_instrument: declared.u_instrument_mm,
         noise: noise.value(),
         seed: seed.derive(1 << 32),
     };
-    let measures = measures(&findings);
+    let ledger = measures(&findings);
     let notes = notes(&surface, &placement, &measured, params);
     let axis_direction = located.frame.direction();
     Ok(Reduction {
@@ -133,7 +137,8 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         noise_correlated_mm: correlation.standard_deviation(),
         noise_length_mm: correlation.length_mm(),
         walls: measured.into_iter().map(|(wall, rows, meridian)| reduced(&wall, rows, meridian)).collect(),
-        measures,
+        measures: ledger.rows,
+        missing: ledger.missing,
         notes,
     })
 }

@@ -2,7 +2,7 @@
 
 use nalgebra::{Matrix4, Point3, Vector3};
 
-use crate::quantity::Estimate;
+use crate::quantity::{Budget, Estimate, Source};
 
 /// Which wall of the vessel.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -56,6 +56,8 @@ pub struct Reduction {
     pub walls: Vec<WallReduction>,
     /// The measures this scan supports.
     pub measures: Vec<MeasureRow>,
+    /// Those it does not.
+    pub missing: Vec<MissingRow>,
     /// What a reader should know: lower case sentences.
     pub notes: Vec<String>,
 }
@@ -202,6 +204,27 @@ pub struct MeasureRow {
     pub measure: &'static str,
     /// Value with its standard uncertainty, in the measure's unit.
     pub estimate: Estimate,
-    /// What the scanner's noise alone would show, 95 %; `None` where no such limit applies.
+    /// What the scan would show of a perfect vessel, 95 %; `None` where no such limit applies.
     pub detection_limit: Option<f64>,
+    /// Where the standard uncertainty comes from.
+    pub budget: Budget,
+}
+
+impl MeasureRow {
+    /// Adds an independent part to the uncertainty; a part that is no number is left out.
+    pub(super) fn widen(&mut self, source: Source, u: f64) {
+        let budget = self.budget.and(source, u);
+        if let Ok(estimate) = Estimate::new(self.estimate.value(), budget.total()) {
+            (self.estimate, self.budget) = (estimate, budget);
+        }
+    }
+}
+
+/// A measure that the scan does not support.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MissingRow {
+    /// The measure's published name.
+    pub measure: &'static str,
+    /// Why, in words; lower case, no full stop.
+    pub reason: String,
 }

@@ -1,5 +1,6 @@
 //! One vessel's own part of the page.
 
+use super::budget;
 use super::cells;
 use super::corpus::{Corpus, Reading, SpaceName, Vessel};
 use super::html::{Cell, Heading, escape, figure, left_out, list, paragraph, table};
@@ -183,12 +184,14 @@ fn measures(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
     let named = |row: usize| cells::text(source, "measure", row).unwrap_or("");
     of_vessel.sort_by(|a, b| by_list(named(*a), named(*b)));
     let rows: Vec<Vec<Cell>> = of_vessel
-        .into_iter()
-        .filter_map(|row| {
+        .iter()
+        .filter_map(|&row| {
             let name = cells::text(source, "measure", row)?;
             let reading = Reading::of(source, row)?;
             let n_scans = cells::number(source, "n_scans", row).map(|n| format!("{n:.0}"));
-            Some(measure_row(name, &reading, n_scans))
+            let mut cells = measure_row(name, &reading, n_scans);
+            cells.insert(3, Cell::words(&budget::shares(source, row)));
+            Some(cells)
         })
         .collect();
     if rows.is_empty() {
@@ -198,16 +201,19 @@ fn measures(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
         Heading("Measure", false),
         Heading("Value", true),
         Heading("u", true),
+        Heading("u comes from", false),
         Heading("Unit", false),
         Heading("Detection limit", true),
         Heading("Scans", true),
     ];
-    table(
-        "Measures; u is the standard uncertainty. A value below its detection limit is given as a bound.",
+    let shown = table(
+        "Measures; u is the standard uncertainty, with its greatest parts as shares of its square. A value below its detection \
+         limit is given as a bound.",
         &headings,
         &rows,
         false,
-    )
+    );
+    shown + &budget::missing(source, &of_vessel)
 }
 
 fn measure_row(name: &str, reading: &Reading, n_scans: Option<String>) -> Vec<Cell> {

@@ -1,7 +1,14 @@
 //! Drawn profiles as rows: a meridian and what it says of size, nothing of precision.
 
-use super::{Column, Measure, Table, TableError, scan_columns};
+use super::measure_rows::{Found, MeasureCell, scan_measures};
+use super::{Column, Table, TableError, scan_columns};
 use crate::outline::{DrawnMeridian, DrawnStation};
+use crate::quantity::{Budget, Estimate, Source};
+
+/// Why a drawing has no sizes.
+const NO_UNCERTAINTY: &str = "no uncertainty is declared for the drawing (u_instrument_mm)";
+/// Why it has nothing else.
+const NOT_DRAWN: &str = "a drawing shows form and size only";
 
 /// The rows a drawn meridian adds to `profiles` and `scan_measures`.
 ///
@@ -35,23 +42,17 @@ pub fn drawn_tables(scan_id: &str, drawn: &DrawnMeridian) -> Result<Vec<Table>, 
 fn measures(scan_id: &str, drawn: &DrawnMeridian) -> Result<Table, TableError> {
     let greatest = |value: fn(&DrawnStation) -> f64| drawn.outer.iter().map(value).fold(0.0, f64::max);
     let (height, diameter) = (greatest(|s| s.height_mm), 2.0 * greatest(|s| s.radius_mm));
-    let rows: Vec<(&str, f64, f64)> = match drawn.u_radius_mm {
-        Some(u) => vec![("height", height, std::f64::consts::SQRT_2 * u), ("max_diameter", diameter, 2.0 * u)],
-        None => Vec::new(),
+    let size = |measure: &'static str, value: f64, factor: f64| {
+        let estimate = |u: f64| Estimate::new(value, factor * u).ok();
+        let found = drawn.u_radius_mm.and_then(estimate).map(|estimate| Found {
+            estimate,
+            budget: Budget::of(Source::Sampling, estimate.standard_uncertainty()),
+            detection_limit: None,
+        });
+        MeasureCell { measure, found: found.ok_or(NO_UNCERTAINTY) }
     };
-    let unit = |name: &str| Measure::named(name).map(|measure| measure.unit.to_owned());
-    Table::new(
-        "scan_measures",
-        vec![
-            Column::texts("scan_id", rows.iter().map(|_| scan_id)),
-            Column::texts("measure", rows.iter().map(|(name, _, _)| *name)),
-            Column::floats("value", rows.iter().map(|(_, value, _)| *value)),
-            Column::floats("u", rows.iter().map(|(_, _, u)| *u)),
-            Column::optional_texts("unit", rows.iter().map(|(name, _, _)| unit(name))),
-            Column::optional_floats("detection_limit", rows.iter().map(|_| None)),
-            Column::optional_flags("below_limit", rows.iter().map(|_| None)),
-        ],
-    )
+    let cells = [size("height", height, std::f64::consts::SQRT_2), size("max_diameter", diameter, 2.0)];
+    scan_measures(scan_id, &cells, NOT_DRAWN)
 }
 
 /// The columns of `scans` that a reduction would know: all missing but where up is and what a reader should know.

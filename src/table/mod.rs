@@ -3,18 +3,21 @@
 //! - [`Table`], [`Column`], [`ColumnData`]: named, typed columns of equal length; missing is `None`, never NaN
 //! - [`TableError`]: what is wrong with a table
 //! - [`drawn_tables`], [`drawn_scan_columns`]: the rows of a vessel that was drawn, not scanned
-//! - [`Measure`]: the list of measures, each with unit, meaning and source
+//! - [`Measure`]: the list of measures, each with unit, meaning and source; [`sources`]: what enters its uncertainty
 
+mod budget_words;
 mod column;
 pub mod combine;
 mod drawn;
 mod error;
 mod frame;
 pub mod measure;
+mod measure_rows;
 pub mod rows;
 pub mod schema;
 mod stack;
 
+pub use budget_words::sources;
 pub use column::{Column, ColumnData};
 pub use drawn::{drawn_scan_columns, drawn_tables};
 pub use error::TableError;

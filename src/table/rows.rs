@@ -1,8 +1,9 @@
 //! Reductions as rows: one scan's share of each published table.
 
-use super::{Column, ColumnData, Measure, Table, TableError};
+use super::measure_rows::{Found, MeasureCell, scan_measures};
+use super::{Column, ColumnData, Table, TableError};
 use crate::quantity::Estimate;
-use crate::reduction::{ArcRow, Reduction, SectionRow, WallReduction};
+use crate::reduction::{ArcRow, MeasureRow, Reduction, SectionRow, WallReduction};
 
 /// One scan's share of the per-scan tables, each keyed by `scan_id`.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,7 +32,7 @@ pub fn scan_tables(scan_id: &str, reduction: &Reduction) -> Result<ScanTables, T
         harmonics: harmonics(scan_id, reduction)?,
         profiles: profiles(scan_id, reduction)?,
         profile_arcs: profile_arcs(scan_id, reduction)?,
-        scan_measures: scan_measures(scan_id, reduction)?,
+        scan_measures: measures_of(scan_id, reduction)?,
         unrolled: unrolled(scan_id, reduction)?,
     })
 }
@@ -195,21 +196,17 @@ fn profile_arcs(scan_id: &str, reduction: &Reduction) -> Result<Table, TableErro
     Table::new("profile_arcs", columns)
 }
 
-fn scan_measures(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
-    let rows = &reduction.measures;
-    let below = rows.iter().map(|m| m.detection_limit.map(|limit| m.estimate.value() < limit));
-    Table::new(
-        "scan_measures",
-        vec![
-            Column::texts("scan_id", rows.iter().map(|_| scan_id)),
-            Column::texts("measure", rows.iter().map(|m| m.measure)),
-            Column::floats("value", rows.iter().map(|m| m.estimate.value())),
-            Column::floats("u", rows.iter().map(|m| m.estimate.standard_uncertainty())),
-            Column::optional_texts("unit", rows.iter().map(|m| Measure::named(m.measure).map(|k| k.unit.to_owned()))),
-            Column::optional_floats("detection_limit", rows.iter().map(|m| m.detection_limit)),
-            Column::optional_flags("below_limit", below),
-        ],
-    )
+/// What is said of a measure that the reduction neither took nor gave up with a reason.
+const NOT_TAKEN: &str = "not taken from this scan";
+
+fn measures_of(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
+    let had = reduction.measures.iter().map(|row| {
+        let MeasureRow { measure, estimate, detection_limit, budget } = *row;
+        MeasureCell { measure, found: Ok(Found { estimate, budget, detection_limit }) }
+    });
+    let lacking = reduction.missing.iter().map(|row| MeasureCell { measure: row.measure, found: Err(&row.reason) });
+    let cells: Vec<MeasureCell<'_>> = had.chain(lacking).collect();
+    scan_measures(scan_id, &cells, NOT_TAKEN)
 }
 
 fn unrolled(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {

@@ -125,8 +125,14 @@ columns! {
         "value", "per row", "project", "value, in the unit of the row";
         "u", "per row", "JCGM 100 (GUM)", "standard uncertainty, in the unit of the row";
         "unit", "", "project", "unit of the row";
-        "detection_limit", "per row", "project", "what the scanner's noise alone would show, 95 %; missing where no such limit applies";
+        "detection_limit", "per row", "project", "what the scan would show of a perfect vessel, 95 %; missing where no such limit applies";
         "below_limit", "", "project", "whether the value is below its detection limit, and so only a bound";
+        "u_noise", "per row", "JCGM 100 (GUM)", "part of u from the scanner's noise";
+        "u_sampling", "per row", "JCGM 100 (GUM)", "part of u from finitely many points, stations and sections, and from what gaps hide";
+        "u_axis", "per row", "JCGM 100 (GUM)", "part of u from the datum axis";
+        "u_set_aside", "per row", "JCGM 100 (GUM)", "part of u from the choice of what is set aside";
+        "u_instrument", "per row", "JCGM 100 (GUM)", "part of u from the standard uncertainty declared for the instrument";
+        "reason", "", "project", "why there is no value; missing where there is one";
     }
     "unrolled" {
         "scan_id", "", "project", "name of the scan";
@@ -139,12 +145,20 @@ columns! {
     "measures" {
         "vessel_id", "", "catalogue", "name of the vessel";
         "measure", "", "project", "name of the measure; see the measures as columns of vessels";
-        "value", "per row", "project", "mean of the vessel's scans, weighted by inverse variance, in the unit of the row";
+        "value", "per row", "project", "mean of the vessel's scans, weighted by inverse variance within and between instruments, in the unit of the row";
         "u", "per row", "JCGM 100 (GUM)", "standard uncertainty, widened where scans disagree, in the unit of the row";
         "unit", "", "project", "unit of the row";
         "n_scans", "1", "project", "number of scans that entered";
         "detection_limit", "per row", "project", "least detection limit of these scans; missing where no such limit applies";
         "below_limit", "", "project", "whether the value is below the detection limit, and so only a bound";
+        "u_noise", "per row", "JCGM 100 (GUM)", "part of u from the scanners' noise";
+        "u_sampling", "per row", "JCGM 100 (GUM)", "part of u from finitely many points, stations and sections, and from what gaps hide";
+        "u_axis", "per row", "JCGM 100 (GUM)", "part of u from the datum axes";
+        "u_set_aside", "per row", "JCGM 100 (GUM)", "part of u from the choice of what is set aside";
+        "u_instrument", "per row", "JCGM 100 (GUM)", "part of u from the declared uncertainties, shared by scans with one instrument";
+        "u_between", "per row", "ISO 5725-2 (idea)", "part of u from what instruments differ by in this corpus beyond their stated uncertainties";
+        "u_scatter", "per row", "project", "part of u from the scatter of this vessel's scans beyond all that (Birge ratio)";
+        "reason", "", "project", "why there is no value; missing where there is one";
     }
     "vessels" {
         "vessel_id", "", "catalogue", "name of the vessel";

@@ -1,0 +1,40 @@
+//! The measures taken so far, and those the scan does not support.
+
+use super::record::{MeasureRow, MissingRow};
+use crate::deviation::{DeviationError, Measured};
+
+/// Collects measures; one that could not be had is entered with its reason.
+#[derive(Default)]
+pub(super) struct Ledger {
+    pub(super) rows: Vec<MeasureRow>,
+    pub(super) missing: Vec<MissingRow>,
+}
+
+impl Ledger {
+    pub(super) fn enter(&mut self, measure: &'static str, found: Result<Measured, DeviationError>) {
+        match found {
+            Ok(Measured { estimate, detection_limit, budget }) => {
+                self.rows.push(MeasureRow { measure, estimate, detection_limit, budget });
+            }
+            Err(error) => self.lack(&[measure], &error.to_string()),
+        }
+    }
+
+    /// Enters a measure that a vessel need not have; `absent` says what it means that this one has none.
+    pub(super) fn enter_if(
+        &mut self,
+        measure: &'static str,
+        found: Result<Option<Measured>, DeviationError>,
+        absent: &str,
+    ) {
+        match found.transpose() {
+            Some(found) => self.enter(measure, found),
+            None => self.lack(&[measure], absent),
+        }
+    }
+
+    /// Enters why measures are missing.
+    pub(super) fn lack(&mut self, measures: &[&'static str], reason: &str) {
+        self.missing.extend(measures.iter().map(|&measure| MissingRow { measure, reason: reason.to_owned() }));
+    }
+}
