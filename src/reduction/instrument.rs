@@ -14,9 +14,10 @@ const CIRCULAR_95: f64 = 2.447_746_830_680_816;
 /// The instrument is taken to err as an affine distortion would: lengths across the vessel err by `u` each, along x, y and z
 /// independently of one another and alike for all of the scan. So sizes err by `u`, volumes and areas as those of a
 /// cylinder of the vessel's diameter and height; a circle becomes an ellipse with an amplitude at 2 UPR of u / sqrt 8
-/// (half the difference of two radii that err by u / 2 each), a peak-to-valley of u / sqrt 2; a plane leans by a shear. Straight lines
-/// stay straight, centres stay together, higher lobes stay as they are: there an affine distortion adds nothing, and what
-/// a real instrument adds beyond it is not in the budget.
+/// (half the difference of two radii that err by u / 2 each); a plane leans by a shear. An ellipse of amplitude a changes a
+/// peak-to-valley by 2 a where that is an ellipse itself, else by a sqrt 2, for its extremes lie anywhere; it changes a root
+/// mean square as far as that is an ellipse. Straight lines stay straight, centres stay together, higher lobes stay as they
+/// are: there an affine distortion adds nothing, and what a real instrument adds beyond it is not in the budget.
 ///
 /// Source: project's choice; the arithmetic follows from it.
 pub(super) fn enter(rows: &mut [MeasureRow], u: f64) {
@@ -25,26 +26,33 @@ pub(super) fn enter(rows: &mut [MeasureRow], u: f64) {
     if height <= 0.0 || diameter <= 0.0 {
         return;
     }
-    let vessel = Vessel { height, diameter, area: value("surface_area") };
+    let vessel = Vessel { height, diameter, area: value("surface_area"), oval: value("lobing_2") };
+    let perfect = Vessel { oval: Some(f64::INFINITY), ..vessel };
     for row in rows {
-        let part = vessel.part(row.measure, row.estimate.value(), u);
+        let of = |vessel: &Vessel| vessel.part(row.measure, row.estimate.value(), u);
+        let (part, alone) = (of(&vessel), of(&perfect));
         row.widen(Source::Instrument, part);
-        row.detection_limit = row.detection_limit.map(|limit| limit.hypot(CIRCULAR_95 * part));
+        row.detection_limit = row.detection_limit.map(|limit| limit.hypot(CIRCULAR_95 * alone));
     }
 }
 
 /// The sizes that the parts follow from, mm and mm2.
+#[derive(Clone, Copy)]
 struct Vessel {
     height: f64,
     diameter: f64,
     area: Option<f64>,
+    /// Amplitude of the vessel's own ellipse.
+    oval: Option<f64>,
 }
 
 impl Vessel {
     /// The instrument's part of a measure's standard uncertainty, in the measure's unit.
     fn part(&self, measure: &str, value: f64, u: f64) -> f64 {
-        let Self { height, diameter, area } = *self;
+        let Self { height, diameter, area, oval } = *self;
         let ellipse = u / 8.0_f64.sqrt();
+        // Share of the vessel's own ellipse in the value, where an ellipse of amplitude 1 alone would make it `whole`.
+        let share = |whole: f64| if value > 0.0 { (whole * oval.unwrap_or(value) / value).min(1.0) } else { 1.0 };
         match measure {
             "height" | "max_diameter" | "rim_diameter" | "foot_diameter" | "neck_diameter" | "wall_mean"
             | "wall_min" | "wall_max" => u,
@@ -58,9 +66,9 @@ impl Vessel {
             "surface_area" => value * (u / diameter).hypot(u / height),
             "lobing_2" => ellipse,
             "roundness_outer" | "roundness_inner" | "roundness_best" | "total_runout" | "surface_profile_pv" => {
-                2.0 * ellipse
+                ellipse * (2.0 + 2.0 * share(2.0).powi(2)).sqrt()
             }
-            "surface_profile_rms" => FRAC_1_SQRT_2 * ellipse,
+            "surface_profile_rms" => FRAC_1_SQRT_2 * ellipse * share(FRAC_1_SQRT_2),
             // Both diagonals of the vessel's outline err by u, which is a shear that raises the plane across the diameter.
             "perpendicularity_rim" | "perpendicularity_foot" => FRAC_1_SQRT_2 * u * diameter.hypot(height) / height,
             _ => 0.0,
@@ -93,7 +101,7 @@ mod tests {
     fn independent_scale_errors_make_the_stated_ellipse_and_volume() {
         use rand_distr::{Distribution, StandardNormal};
         let (u, diameter, height) = (0.05, 80.0, 60.0);
-        let vessel = Vessel { height, diameter, area: None };
+        let vessel = Vessel { height, diameter, area: None, oval: None };
         let mut rng = crate::quantity::Seed::new(5).rng();
         let (mut ovality, mut volume, draws) = (0.0, 0.0, 40_000);
         let capacity = |[x, y, z]: [f64; 3]| PI / 4.0 * (diameter + u * x) * (diameter + u * y) * (height + u * z);
@@ -108,6 +116,16 @@ mod tests {
         // The closed form takes both diameters to err alike, which is the greater: 2 instead of sqrt 2.
         let stated = vessel.part("capacity", capacity([0.0; 3]), u);
         assert!(stated > volume && stated < 1.5 * volume, "{stated} {volume}");
+    }
+
+    #[test]
+    fn a_peak_to_valley_changes_as_far_as_it_is_an_ellipse() {
+        let vessel = |oval| Vessel { height: 60.0, diameter: 80.0, area: None, oval: Some(oval) };
+        let ellipse = 0.02 / 8.0_f64.sqrt();
+        let part = |oval| vessel(oval).part("roundness_outer", 0.1, 0.02);
+        assert!((part(0.05) - 2.0 * ellipse).abs() < 1e-12); // RONt 0.1 of an amplitude of 0.05: nothing but an ellipse
+        assert!((part(0.0) - ellipse * 2.0_f64.sqrt()).abs() < 1e-12);
+        assert!(vessel(0.0).part("surface_profile_rms", 0.05, 0.02).abs() < 1e-15);
     }
 
     #[test]

@@ -28,7 +28,7 @@ def compare(run, found_of):
     worst, count, ragged = 0.0, 0, []
     for scan, told, walls in one_scan_each(run):
         for name, found in found_of(walls).items():
-            if told.get(name) is None:
+            if told.get(name, (None, None))[0] is None:
                 continue
             value, u = told[name]
             gap = abs(found / value - 1)

@@ -83,7 +83,7 @@ mod tests {
         let mut rng = Seed::new(seed).rng();
         let mut normal = || -> f64 { StandardNormal.sample(&mut rng) };
         let mut vessel = |index: usize| {
-            let names = if index % 2 == 0 { &["a", "b"][..] } else { &["a", "b", "c"][..] };
+            let names = if usize::is_multiple_of(index, 2) { &["a", "b"][..] } else { &["a", "b", "c"][..] };
             let one = |name: &&'static str| {
                 let u = if *name == "a" { 0.01 } else { 0.03 };
                 let value = 5.0 + index as f64 + between * normal() + u * normal();
