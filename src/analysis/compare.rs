@@ -80,7 +80,7 @@ pub struct Comparison {
 pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> Result<Comparison, AnalysisError> {
     let vessels = vessels(input)?;
     let factors = factors(input.vessels, params.factors())?;
-    let form = form_space(&vessels)?;
+    let form = form_space(&vessels, params.form())?;
     let places = form.retained_scores();
     let evidence = Evidence::from_points(&places, &form_noise(&form)).with_strays();
     let all: Vec<usize> = (0..form.vessels.len()).collect();

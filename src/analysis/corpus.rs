@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::AnalysisError;
-use super::form::MeridianPoint;
+use super::form::{MeridianPoint, ScanWalls};
 use crate::table::{ColumnData, Table, TableError};
 
 /// The tables a comparison reads.
@@ -37,8 +37,8 @@ pub(super) struct Reading {
 pub(super) struct Vessel {
     /// Its identifier.
     pub(super) id: String,
-    /// The outer meridians of its scans, in the order of the scans' identifiers.
-    pub(super) meridians: Vec<Vec<MeridianPoint>>,
+    /// The walls of its scans, in the order of the scans' identifiers.
+    pub(super) walls: Vec<ScanWalls>,
     /// Its measures.
     pub(super) readings: BTreeMap<String, Reading>,
     /// The instrument most of its scans came from.
@@ -74,9 +74,9 @@ impl Vessel {
 pub(super) fn vessels(input: &CompareInput<'_>) -> Result<Vec<Vessel>, AnalysisError> {
     let scans = vessel_of_scan(input.scans)?;
     let mut all: BTreeMap<String, Vessel> = BTreeMap::new();
-    for (scan, meridian) in outer_meridians(input.profiles)? {
+    for (scan, walls) in scan_walls(input.profiles)? {
         if let Some(vessel) = scans.get(&scan) {
-            all.entry(vessel.clone()).or_default().meridians.push(meridian);
+            all.entry(vessel.clone()).or_default().walls.push(walls);
         }
     }
     add_measures(&mut all, input.measures)?;
@@ -153,30 +153,31 @@ fn vessel_of_scan(scans: &Table) -> Result<BTreeMap<String, String>, AnalysisErr
     Ok(found)
 }
 
-/// Outer meridians by scan, their stations in order.
-fn outer_meridians(profiles: &Table) -> Result<BTreeMap<String, Vec<MeridianPoint>>, AnalysisError> {
+/// Meridians by scan, their stations in order; a scan without an outer wall has none.
+fn scan_walls(profiles: &Table) -> Result<BTreeMap<String, ScanWalls>, AnalysisError> {
     let scans = profiles.texts("scan_id")?;
     let walls = profiles.texts("wall")?;
     let stations = profiles.integers("station")?;
     let (heights, radii) = (profiles.floats("height_mm")?, profiles.floats("radius_mm")?);
     let us = if profiles.has("u_radius_mm") { Some(profiles.floats("u_radius_mm")?) } else { None };
-    let mut found: BTreeMap<String, Vec<(i64, MeridianPoint)>> = BTreeMap::new();
+    let mut found: BTreeMap<String, [Vec<(i64, MeridianPoint)>; 2]> = BTreeMap::new();
     for row in 0..profiles.rows() {
         let (Some(station), Some(height_mm), Some(radius_mm)) = (stations[row], heights[row], radii[row]) else {
             continue;
         };
-        if walls[row].as_deref() != Some("outer") {
+        let Some(wall) = ["outer", "inner"].iter().position(|word| walls[row].as_deref() == Some(word)) else {
             continue;
-        }
+        };
         let u_radius_mm = us.and_then(|us| us[row]).unwrap_or_default();
         let point = MeridianPoint { radius_mm, height_mm, u_radius_mm };
-        found.entry(key(profiles, row, scans[row].as_ref())?).or_default().push((station, point));
+        found.entry(key(profiles, row, scans[row].as_ref())?).or_default()[wall].push((station, point));
     }
     let in_order = |mut points: Vec<(i64, MeridianPoint)>| {
         points.sort_by_key(|(station, _)| *station);
         points.into_iter().map(|(_, point)| point).collect()
     };
-    Ok(found.into_iter().map(|(scan, points)| (scan, in_order(points))).collect())
+    let seen = found.into_iter().filter(|(_, [outer, _])| !outer.is_empty());
+    Ok(seen.map(|(scan, [outer, inner])| (scan, ScanWalls { outer: in_order(outer), inner: in_order(inner) })).collect())
 }
 
 fn readings(measures: &Table) -> Result<Vec<(String, String, Reading)>, AnalysisError> {

@@ -3,6 +3,8 @@
 use std::num::NonZeroU8;
 use std::str::FromStr;
 
+use super::form::FormChoice;
+
 /// Bootstrap resamples behind each group's stability (Hennig 2007 uses 100).
 const RESAMPLES: u16 = 100;
 
@@ -44,13 +46,14 @@ pub struct CompareParams {
     resamples: u16,
     false_discovery_rate: f64,
     factors: Option<Vec<String>>,
+    form: FormChoice,
 }
 
 impl CompareParams {
-    /// Compares with this many groups, 100 bootstrap resamples and a false discovery rate of 5 %.
+    /// Compares with this many groups, by the outer meridian, 100 bootstrap resamples, a false discovery rate of 5 %.
     #[must_use]
     pub const fn new(groups: Groups) -> Self {
-        Self { groups, resamples: RESAMPLES, false_discovery_rate: FALSE_DISCOVERY_RATE, factors: None }
+        Self { groups, resamples: RESAMPLES, false_discovery_rate: FALSE_DISCOVERY_RATE, factors: None, form: FormChoice::Outer }
     }
 
     /// The same with another number of bootstrap resamples; 0 leaves the stability out.
@@ -63,6 +66,18 @@ impl CompareParams {
     #[must_use]
     pub fn with_factors(self, factors: Option<Vec<String>>) -> Self {
         Self { factors, ..self }
+    }
+
+    /// The same with forms compared by this.
+    #[must_use]
+    pub fn with_form(self, form: FormChoice) -> Self {
+        Self { form, ..self }
+    }
+
+    /// By what forms are compared.
+    #[must_use]
+    pub const fn form(&self) -> FormChoice {
+        self.form
     }
 
     /// The catalogue columns between whose values differences are tested; `None`: every column worth it.

@@ -1,20 +1,33 @@
-//! What form a vessel has: its outer meridian, superimposed on the others, and the space they span.
+//! What form a vessel has: its outline, superimposed on the others, and the space they span.
 //!
+//! - [`FormChoice`]: outer meridian, inner meridian, closed half-section or direction along the arc
 //! - [`landmarks`], [`Landmarks`]: foot edge, widest, neck, rim, as arc lengths of one meridian
 //! - [`semilandmarks`]: points at equal arc length from foot edge to rim
 //! - [`superimpose`], [`Superimposed`]: translation along the axis and scale taken away, nothing else
 //! - [`axial_centroid_size`]: the scale that is taken away
-//! - [`FormSpace`]: principal components of the superimposed meridians
+//! - [`EllipticFourier`]: a closed outline as a sum of ellipses
+//! - [`FormSpace`]: principal components of the superimposed forms
+//!
+//! The ways to compare forms differ in `sample` (which points of a scan correspond) and `layout` (what numbers a form is,
+//! what noise does to them, how they are drawn back), and in nothing else.
 
+mod choice;
+mod elliptic;
 mod landmark;
+mod layout;
+mod sample;
 mod semilandmark;
 mod size;
 mod space;
 mod superimpose;
 
+pub use choice::{FormChoice, UnknownForm};
+pub use elliptic::EllipticFourier;
 pub use landmark::{Landmarks, MeridianPoint, landmarks};
 pub use semilandmark::semilandmarks;
 pub use size::axial_centroid_size;
 pub(super) use space::form_space;
-pub use space::{FORM_STATIONS, FormSpace, VesselLandmark};
+pub use sample::FORM_STATIONS;
+pub(super) use sample::ScanWalls;
+pub use space::{FormSpace, VesselLandmark};
 pub use superimpose::{Superimposed, superimpose};

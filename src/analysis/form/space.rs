@@ -1,15 +1,15 @@
 //! The space that the superimposed meridians of a corpus span.
 
-use ndarray::{Array1, Array2};
+use ndarray::{Array1, Array2, ArrayView1};
 
 use super::super::corpus::Vessel;
 use super::super::{AnalysisError, PrincipalComponents};
-use super::landmark::{Landmarks, MeridianPoint, arc_lengths, landmarks};
-use super::semilandmark::{point_at, semilandmarks};
+use super::choice::FormChoice;
+use super::landmark::{Landmarks, MeridianPoint, arc_lengths};
+use super::layout::Layout;
+use super::sample::{Marked, marked, sampled};
+use super::semilandmark::point_at;
 use super::superimpose::{Superimposed, superimpose};
-
-/// Points per meridian, landmarks included ("project"); from 32 to 128 the components' shares change in the third digit.
-pub const FORM_STATIONS: usize = 64;
 
 /// Components that hold this share of the variance are used to group vessels; the rest is mostly noise and detail.
 const RETAINED_SHARE: f64 = 0.99;
@@ -35,12 +35,17 @@ pub struct VesselLandmark {
 
 /// Forms of a corpus in one space.
 ///
-/// A form is the outer meridian at [`FORM_STATIONS`] points, at equal steps of arc length from foot edge to rim.
+/// A form is what the [`FormChoice`] says, superimposed: by default the outer meridian at [`FORM_STATIONS`](super::FORM_STATIONS)
+/// points, at equal steps of arc length from foot edge to rim.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FormSpace {
+    /// By what forms are compared.
+    pub choice: FormChoice,
     /// Vessels in the order of the rows.
     pub vessels: Vec<String>,
-    /// Superimposed meridians, vessels x (radii, then heights), in units of the centroid size.
+    /// Forms, vessels x coordinates, size taken away. Of a meridian radii, then heights, in centroid sizes; of a half-section
+    /// the mean radius, then a, b, c, d of each harmonic, in centroid sizes and over the root of 2; of tangent angles the
+    /// foot's radius over the arc's length, then the directions, in radians and over the root of their number.
     pub coordinates: Array2<f64>,
     /// The size that was taken away, mm.
     pub centroid_size_mm: Vec<f64>,
@@ -48,49 +53,45 @@ pub struct FormSpace {
     pub components: PrincipalComponents,
     /// Scores, vessels x components.
     pub scores: Array2<f64>,
-    /// Their standard uncertainties from those of the radii, taken as independent from station to station.
+    /// Their standard uncertainties from those of the walls, taken as independent from station to station.
     pub u_scores: Array2<f64>,
+    /// How many independent errors of measurement show in the coordinates.
+    pub noisy: usize,
     /// How many components are used to group vessels and to find unusual ones.
     pub retained: usize,
     /// Landmarks, sorted by vessel and name; a neck where every scan of the vessel shows one.
     pub landmarks: Vec<VesselLandmark>,
-    /// Vessels whose meridian could not be used, and why.
+    /// Vessels without a place in the space, and why.
     pub left_out: Vec<(String, String)>,
+    layout: Layout,
+    /// What an error of one standard uncertainty at each point moves, by vessel.
+    sources: Vec<Vec<[f64; 2]>>,
 }
 
 /// The form space of vessels sorted by identifier.
-pub(in crate::analysis) fn form_space(vessels: &[Vessel]) -> Result<FormSpace, AnalysisError> {
-    let mut left_out = Vec::new();
-    let mut usable: Vec<(&str, Vec<Marked>)> = Vec::new();
-    for vessel in vessels.iter().filter(|vessel| !vessel.meridians.is_empty()) {
-        let marked: Vec<_> = vessel.meridians.iter().filter_map(|meridian| marked(meridian)).collect();
-        if marked.is_empty() {
-            left_out.push((vessel.id.clone(), "no foot edge and rim on its outer meridian".to_owned()));
-        } else {
-            usable.push((&vessel.id, marked));
+pub(in crate::analysis) fn form_space(vessels: &[Vessel], choice: FormChoice) -> Result<FormSpace, AnalysisError> {
+    let (mut left_out, mut landmarks, mut forms) = (Vec::new(), Vec::new(), Vec::new());
+    for vessel in vessels.iter().filter(|vessel| !vessel.walls.is_empty()) {
+        let outer: Vec<Marked> = vessel.walls.iter().filter_map(|walls| marked(&walls.outer)).collect();
+        landmarks.extend(vessel_landmarks(&vessel.id, &outer));
+        let (scans, reasons): (Vec<_>, Vec<_>) =
+            vessel.walls.iter().map(|walls| sampled(choice, walls)).partition(Result::is_ok);
+        let mean = mean_outline(&scans.into_iter().flatten().collect::<Vec<_>>());
+        match mean.and_then(|mean| Some(Form { superimposed: superimpose(&mean)?, mean })) {
+            Some(form) => forms.push((vessel.id.clone(), form)),
+            None => {
+                let reason = reasons.into_iter().find_map(Result::err).unwrap_or("its outline has no size");
+                left_out.push((vessel.id.clone(), reason.to_owned()));
+            }
         }
     }
-    let forms: Vec<_> = usable
-        .iter()
-        .filter_map(|(id, marked)| Some(((*id).to_owned(), superimpose(&mean_meridian(marked))?)))
-        .collect();
-    let landmarks = usable.iter().flat_map(|(id, marked)| vessel_landmarks(id, marked)).collect();
-    assemble(forms, landmarks, left_out)
+    assemble(choice, forms, landmarks, left_out)
 }
 
-struct Marked {
-    meridian: Vec<MeridianPoint>,
-    at: Landmarks,
-}
-
-/// A meridian with its landmarks, running upwards.
-fn marked(meridian: &[MeridianPoint]) -> Option<Marked> {
-    let mut meridian = meridian.to_vec();
-    if meridian.first()?.height_mm > meridian.last()?.height_mm {
-        meridian.reverse();
-    }
-    let at = landmarks(&meridian)?;
-    Some(Marked { meridian, at })
+/// One vessel's outline, mean of its scans.
+struct Form {
+    mean: Vec<MeridianPoint>,
+    superimposed: Superimposed,
 }
 
 type Pick = fn(&Landmarks) -> Option<f64>;
@@ -104,6 +105,9 @@ const NAMED: [(&str, Pick); 4] = [
 ];
 
 fn vessel_landmarks(vessel: &str, scans: &[Marked]) -> Vec<VesselLandmark> {
+    if scans.is_empty() {
+        return Vec::new();
+    }
     let one = |(landmark, pick): (&'static str, Pick)| {
         let points: Option<Vec<MeridianPoint>> = scans.iter().map(|scan| scan.point(pick)).collect();
         let points = points?;
@@ -123,22 +127,20 @@ impl Marked {
     }
 }
 
-/// The mean of a vessel's scans, station by station, heights counted from the foot edge.
+/// The mean of a vessel's scans, station by station, heights counted from the first station; `None` of no scans.
 ///
 /// Scans are weighted by the inverse of their mean variance of the radius, so that a poor scan does not spoil a good one;
 /// equally where none is given.
-fn mean_meridian(scans: &[Marked]) -> Vec<MeridianPoint> {
-    let all: Vec<Vec<MeridianPoint>> =
-        scans.iter().map(|scan| semilandmarks(&scan.meridian, &scan.at, FORM_STATIONS)).collect();
+fn mean_outline(scans: &[Vec<MeridianPoint>]) -> Option<Vec<MeridianPoint>> {
     let variance = |points: &Vec<MeridianPoint>| {
         points.iter().map(|p| p.u_radius_mm * p.u_radius_mm).sum::<f64>() / points.len().max(1) as f64
     };
-    let variances: Vec<f64> = all.iter().map(variance).collect();
+    let variances: Vec<f64> = scans.iter().map(variance).collect();
     let known = variances.iter().all(|variance| *variance > 0.0);
     let weights: Vec<f64> = variances.iter().map(|variance| if known { 1.0 / variance } else { 1.0 }).collect();
     let total: f64 = weights.iter().sum();
-    let mut mean = vec![MeridianPoint::default(); FORM_STATIONS];
-    for (points, weight) in all.iter().zip(&weights) {
+    let mut mean = vec![MeridianPoint::default(); scans.first()?.len()];
+    for (points, weight) in scans.iter().zip(&weights) {
         let (share, foot) = (weight / total, points.first().map_or(0.0, |p| p.height_mm));
         for (sum, point) in mean.iter_mut().zip(points) {
             sum.radius_mm += share * point.radius_mm;
@@ -146,37 +148,55 @@ fn mean_meridian(scans: &[Marked]) -> Vec<MeridianPoint> {
             sum.u_radius_mm = sum.u_radius_mm.hypot(share * point.u_radius_mm);
         }
     }
-    mean
+    Some(mean)
 }
 
 fn assemble(
-    forms: Vec<(String, Superimposed)>,
+    choice: FormChoice,
+    forms: Vec<(String, Form)>,
     landmarks: Vec<VesselLandmark>,
     left_out: Vec<(String, String)>,
 ) -> Result<FormSpace, AnalysisError> {
-    let rows = forms.len();
-    let columns = 2 * FORM_STATIONS;
-    let coordinates = Array2::from_shape_fn((rows, columns), |(row, column)| forms[row].1.coordinates[column]);
+    let (vessels, forms): (Vec<String>, Vec<Form>) = forms.into_iter().unzip();
+    let (means, forms): (Vec<_>, Vec<_>) = forms.into_iter().map(|form| (form.mean, form.superimposed)).unzip();
+    let layout = Layout::new(choice, &forms);
+    let (rows, columns) = (forms.len(), layout.coordinates());
+    let mut coordinates = Array2::zeros((rows, columns));
+    forms.iter().enumerate().for_each(|(row, form)| coordinates.row_mut(row).assign(&layout.of(form)));
     let components =
         PrincipalComponents::new(&coordinates).ok_or(AnalysisError::NoComponents { space: "form", rows, columns })?;
-    let scores = components.scores(&coordinates);
-    let u_scores = Array2::from_shape_fn(scores.dim(), |(row, component)| {
-        let loadings = components.loadings.row(component);
-        let parts = forms[row].1.u_radii.iter().zip(loadings).map(|(u, loading)| (u * loading) * (u * loading));
-        parts.sum::<f64>().sqrt()
-    });
+    let sources: Vec<_> =
+        means.iter().zip(&forms).map(|(mean, form)| layout.sources(mean, form.centroid_size_mm)).collect();
+    let mut u_scores = Array2::zeros((rows, components.rank()));
+    for (loadings, mut column) in components.loadings.rows().into_iter().zip(u_scores.columns_mut()) {
+        column.assign(&uncertainties(&layout, &sources, loadings));
+    }
     let most = MOST_RETAINED.min((rows / VESSELS_PER_COMPONENT).max(1));
     Ok(FormSpace {
+        choice,
         retained: components.holding(RETAINED_SHARE, most),
-        centroid_size_mm: forms.iter().map(|(_, form)| form.centroid_size_mm).collect(),
-        vessels: forms.into_iter().map(|(id, _)| id).collect(),
+        centroid_size_mm: forms.iter().map(|form| form.centroid_size_mm).collect(),
+        scores: components.scores(&coordinates),
+        noisy: layout.noisy(),
+        vessels,
         coordinates,
         components,
-        scores,
         u_scores,
         landmarks,
         left_out,
+        layout,
+        sources,
     })
+}
+
+/// Standard uncertainty of every form's place along a direction of the coordinates.
+fn uncertainties(layout: &Layout, sources: &[Vec<[f64; 2]>], direction: ArrayView1<'_, f64>) -> Array1<f64> {
+    let [first, second] = layout.carried(direction);
+    let one = |sources: &Vec<[f64; 2]>| {
+        let moved = sources.iter().zip(first.iter().zip(&second)).map(|(u, (a, b))| u[0] * a + u[1] * b);
+        moved.map(|moved| moved * moved).sum::<f64>().sqrt()
+    };
+    sources.iter().map(one).collect()
 }
 
 impl FormSpace {
@@ -192,7 +212,21 @@ impl FormSpace {
         self.u_scores.slice(ndarray::s![.., ..self.retained]).to_owned()
     }
 
-    /// The mean superimposed meridian of these rows; `None` of no rows.
+    /// Standard uncertainty of every vessel's place along a direction of the coordinates.
+    #[must_use]
+    pub fn u_along(&self, direction: ArrayView1<'_, f64>) -> Array1<f64> {
+        uncertainties(&self.layout, &self.sources, direction)
+    }
+
+    /// The outline of a form given by its coordinates: radius and height in centroid sizes.
+    ///
+    /// Of a meridian from foot edge to rim, of a half-section around it and back to its first point.
+    #[must_use]
+    pub fn outline(&self, coordinates: ArrayView1<'_, f64>) -> Vec<(f64, f64)> {
+        self.layout.drawn(coordinates)
+    }
+
+    /// The mean form of these rows; `None` of no rows.
     #[must_use]
     pub fn mean_of(&self, rows: &[usize]) -> Option<Array1<f64>> {
         self.coordinates.select(ndarray::Axis(0), rows).mean_axis(ndarray::Axis(0))

@@ -1,9 +1,6 @@
 //! Tables of the form space.
 
-use ndarray::ArrayView1;
-
 use super::super::compare::Comparison;
-use super::super::form::FORM_STATIONS;
 use super::{score_columns, whole};
 use crate::table::{Column, Table, TableError};
 
@@ -21,7 +18,7 @@ pub(super) fn scores(comparison: &Comparison) -> Result<Table, TableError> {
     Table::new("form_scores", columns)
 }
 
-/// Loadings 000 to 063 are those of the radii, 064 to 127 of the heights.
+/// Loadings of a meridian: 000 to 063 are those of the radii, 064 to 127 of the heights.
 pub(super) fn axes(comparison: &Comparison) -> Result<Table, TableError> {
     let components = &comparison.form.components;
     let mut columns = vec![
@@ -40,9 +37,10 @@ pub(super) fn drawn(comparison: &Comparison) -> Result<Table, TableError> {
     let (mut keys, mut at, mut points) = (Vec::new(), Vec::new(), Points::default());
     for component in 0..components.rank().min(MOST_DRAWN) {
         for deviations in DRAWN_AT {
-            keys.extend(vec![whole(component + 1); FORM_STATIONS]);
-            at.extend(vec![deviations; FORM_STATIONS]);
-            points.add(components.drawn_back(component, deviations).view());
+            let outline = comparison.form.outline(components.drawn_back(component, deviations).view());
+            keys.extend(vec![whole(component + 1); outline.len()]);
+            at.extend(vec![deviations; outline.len()]);
+            points.add(&outline);
         }
     }
     let keys = vec![Column::integers("component", keys), Column::floats("deviations", at)];
@@ -58,8 +56,9 @@ pub(super) fn means(comparison: &Comparison) -> Result<Table, TableError> {
             .filter(|&row| group == 0 || (groups.labels[row] + 1 == group && !groups.stray[row]))
             .collect();
         if let Some(mean) = comparison.form.mean_of(&rows) {
-            keys.extend(vec![whole(group); FORM_STATIONS]);
-            points.add(mean.view());
+            let outline = comparison.form.outline(mean.view());
+            keys.extend(vec![whole(group); outline.len()]);
+            points.add(&outline);
         }
     }
     Table::new("form_means", points.after(vec![Column::integers("cluster", keys)]))
@@ -88,10 +87,10 @@ struct Points {
 }
 
 impl Points {
-    fn add(&mut self, coordinates: ArrayView1<'_, f64>) {
-        self.stations.extend((0..FORM_STATIONS).map(whole));
-        self.radii.extend(coordinates.iter().take(FORM_STATIONS));
-        self.heights.extend(coordinates.iter().skip(FORM_STATIONS));
+    fn add(&mut self, outline: &[(f64, f64)]) {
+        self.stations.extend((0..outline.len()).map(whole));
+        self.radii.extend(outline.iter().map(|(radius, _)| radius));
+        self.heights.extend(outline.iter().map(|(_, height)| height));
     }
 
     fn after(self, mut keys: Vec<Column>) -> Vec<Column> {

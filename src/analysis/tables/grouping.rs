@@ -3,7 +3,6 @@
 use super::super::PrincipalComponents;
 use super::super::cluster::Grouping;
 use super::super::compare::Comparison;
-use super::super::form::FORM_STATIONS;
 use super::super::reliability::{Reliability, reliabilities};
 use super::whole;
 use crate::table::{Column, Table, TableError};
@@ -13,7 +12,7 @@ const PUBLISHED: &str = "published";
 
 pub(super) fn scree(comparison: &Comparison) -> Result<Table, TableError> {
     let (form, precision) = (&comparison.form, &comparison.precision);
-    let form_noise = reliabilities(form.components.variances.view(), form.u_scores.view(), FORM_STATIONS);
+    let form_noise = reliabilities(form.components.variances.view(), form.u_scores.view(), form.noisy);
     let precision_noise = reliabilities(precision.components.variances.view(), precision.u_scores.view(), 0);
     let spaces = [
         ("form", &form.components, form.retained, form_noise),
@@ -43,6 +42,11 @@ pub(super) fn scree(comparison: &Comparison) -> Result<Table, TableError> {
 pub(super) fn clusters(comparison: &Comparison) -> Result<Table, TableError> {
     let mut columns = vec![Column::texts("vessel_id", comparison.vessels.iter().map(String::as_str))];
     columns.extend(labels("form", &comparison.vessels, &comparison.form.vessels, &comparison.form_groups));
+    let left_out = |id: &String| {
+        let reason = comparison.form.left_out.iter().find(|(vessel, _)| vessel == id);
+        reason.map(|(_, reason)| reason.clone())
+    };
+    columns.push(Column::optional_texts("form_left_out", comparison.vessels.iter().map(left_out)));
     let (ids, groups) = (&comparison.precision.vessels, &comparison.precision_groups);
     columns.extend(labels("precision", &comparison.vessels, ids, groups));
     Table::new("clusters", columns)
