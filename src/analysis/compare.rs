@@ -3,6 +3,7 @@
 use ndarray::Array2;
 
 use super::AnalysisError;
+use super::association::{Association, associations};
 use super::cluster::{Evidence, Grouping, group};
 use super::corpus::{CompareInput, Vessel, vessels};
 use super::difference::{Aspect, Difference, Samples, differences, factors};
@@ -37,6 +38,8 @@ pub struct Comparison {
     pub precision_outliers: Vec<PrecisionOutlier>,
     /// Differences between the levels of catalogue columns.
     pub differences: Vec<Difference>,
+    /// Form against precision and against size, where there are vessels enough.
+    pub associations: Vec<Association>,
     /// A vessel is called an outlier where an adjusted p-value is at most this.
     pub false_discovery_rate: f64,
 }
@@ -102,8 +105,10 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
         (Aspect::Precision, Samples::of_precision(&precision, &vessels)),
     ];
     let differences = differences(&factors, &samples, seed.derive(6));
+    let associations = associations(&form, (&precision, &model), &vessels, seed.derive(7));
     Ok(Comparison {
         differences,
+        associations,
         vessels: vessels.into_iter().map(|vessel| vessel.id).collect(),
         form,
         form_groups,

@@ -70,6 +70,20 @@ impl Vessel {
     }
 }
 
+/// Numbers that stand for the instruments of these vessels, one of them for none known; `None` where all have the same.
+pub(super) fn instrument_numbers(ids: &[String], all: &[Vessel]) -> Option<Vec<usize>> {
+    let instrument = |id: &String| {
+        let vessel = all.binary_search_by(|vessel| vessel.id.cmp(id)).ok().map(|at| &all[at]);
+        vessel.and_then(|vessel| vessel.instrument.as_deref())
+    };
+    let names: Vec<Option<&str>> = ids.iter().map(instrument).collect();
+    let mut known = names.clone();
+    known.sort_unstable();
+    known.dedup();
+    let number = |name: &Option<&str>| known.binary_search(name).unwrap_or_default();
+    (known.len() > 1).then(|| names.iter().map(number).collect())
+}
+
 /// Vessels with a profile or a measure, sorted by identifier.
 pub(super) fn vessels(input: &CompareInput<'_>) -> Result<Vec<Vessel>, AnalysisError> {
     let scans = vessel_of_scan(input.scans)?;
@@ -177,7 +191,9 @@ fn scan_walls(profiles: &Table) -> Result<BTreeMap<String, ScanWalls>, AnalysisE
         points.into_iter().map(|(_, point)| point).collect()
     };
     let seen = found.into_iter().filter(|(_, [outer, _])| !outer.is_empty());
-    Ok(seen.map(|(scan, [outer, inner])| (scan, ScanWalls { outer: in_order(outer), inner: in_order(inner) })).collect())
+    Ok(seen
+        .map(|(scan, [outer, inner])| (scan, ScanWalls { outer: in_order(outer), inner: in_order(inner) }))
+        .collect())
 }
 
 fn readings(measures: &Table) -> Result<Vec<(String, String, Reading)>, AnalysisError> {

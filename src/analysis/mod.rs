@@ -6,6 +6,7 @@
 //! - [`cluster`]: groups of either space
 //! - [`outlier`]: vessels that do not fit, by form and by precision
 //! - [`difference`]: form, size and precision between the values of a catalogue column
+//! - [`association`]: form against precision, and form against size
 //! - [`permutation`]: tests of differences and associations by rearrangement
 //! - [`screening`]: likelihood ratios under documented modern and documented old references
 //! - [`proportion`]: claimed proportions against what chance would bring
@@ -14,6 +15,7 @@
 //! - [`instrument_bias`]: by how much two instruments differ on the same vessels
 //! - [`statistics`], [`PrincipalComponents`]: what the others are built from
 
+pub mod association;
 pub mod cluster;
 mod compare;
 mod corpus;

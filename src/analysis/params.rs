@@ -53,7 +53,19 @@ impl CompareParams {
     /// Compares with this many groups, by the outer meridian, 100 bootstrap resamples, a false discovery rate of 5 %.
     #[must_use]
     pub const fn new(groups: Groups) -> Self {
-        Self { groups, resamples: RESAMPLES, false_discovery_rate: FALSE_DISCOVERY_RATE, factors: None, form: FormChoice::Outer }
+        Self {
+            groups,
+            resamples: RESAMPLES,
+            false_discovery_rate: FALSE_DISCOVERY_RATE,
+            factors: None,
+            form: FormChoice::Outer,
+        }
+    }
+
+    /// The same with another number of groups.
+    #[must_use]
+    pub fn with_groups(self, groups: Groups) -> Self {
+        Self { groups, ..self }
     }
 
     /// The same with another number of bootstrap resamples; 0 leaves the stability out.

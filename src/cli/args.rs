@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
 
 use crate::analysis::Groups;
+use crate::analysis::form::FormChoice;
 use crate::quantity::LengthUnit;
 
 /// Compares vessels of revolution from 3D scans: axis, profile, roundness, deviations, form and precision groups.
@@ -118,13 +119,18 @@ pub(super) struct Gather {
 
 /// Form and precision spaces, groups and outliers from reduced tables
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  tornus compare results\n  tornus compare results --groups 3")]
+#[command(
+    after_help = "Examples:\n  tornus compare results\n  tornus compare results --groups 3\n  tornus compare results --form half-section"
+)]
 pub(super) struct Compare {
     /// Results folder
     pub(super) folder: PathBuf,
     /// Number of groups, or auto [default: the study's]
     #[arg(long, value_name = "N")]
     pub(super) groups: Option<Groups>,
+    /// What forms are compared by: outer, inner, half-section or tangent-angle [default: the study's]
+    #[arg(long, value_name = "FORM")]
+    pub(super) form: Option<FormChoice>,
     /// Write every table as CSV too
     #[arg(long)]
     pub(super) csv: bool,

@@ -18,6 +18,9 @@ pub(super) fn run(arguments: &Compare, terminal: &Terminal) -> Result<Outcome, F
     if let Some(groups) = arguments.groups {
         study = study.with_groups(groups);
     }
+    if let Some(form) = arguments.form {
+        study = study.with_form(form);
+    }
     let new = Manifest { study: study.record()?, ..advanced(&old, Stage::Compared) };
     let csv = arguments.csv || has_csv(&old);
     let tables = comparison(&folder, &study)??;

@@ -35,6 +35,12 @@ pub const KEYS: &[StudyKey] = &[
         "",
         "catalogue columns between whose values differences are tested; left out: every one worth it",
     ),
+    key(
+        "compare",
+        "form",
+        "\"outer\"",
+        "what forms are compared by: \"outer\" or \"inner\" meridian, closed \"half-section\", \"tangent-angle\" along the arc",
+    ),
     key("shortlist", "budget", "5", "what the computed tomographies may cost together, in the unit of ct_cost"),
     key("shortlist", "u_ct_mm", "0.005", "standard uncertainty of a tomography's lengths, mm"),
     key(

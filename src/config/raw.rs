@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::analysis::form::FormChoice;
 use crate::analysis::shortlist::{CtTerms, Weights};
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -57,11 +58,12 @@ pub(super) struct RawCompare {
     pub(super) groups: RawGroups,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) factors: Option<Vec<String>>,
+    pub(super) form: String,
 }
 
 impl Default for RawCompare {
     fn default() -> Self {
-        Self { groups: RawGroups::Word("auto".to_owned()), factors: None }
+        Self { groups: RawGroups::Word("auto".to_owned()), factors: None, form: FormChoice::Outer.word().to_owned() }
     }
 }
 

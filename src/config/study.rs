@@ -12,6 +12,7 @@ use super::nearest::nearest;
 use super::raw::{RawGroups, RawReduction, RawStudy};
 use super::statements::read_statements;
 use super::study_error::StudyError;
+use crate::analysis::form::FormChoice;
 use crate::analysis::proportion::Statements;
 use crate::analysis::shortlist::ShortlistParams;
 use crate::analysis::{CompareParams, Groups};
@@ -104,7 +105,8 @@ impl Study {
         let path = PathBuf::from(&raw.proportions.statements);
         let statements = raw.proportions.text.as_deref().map(read_statements).transpose();
         let statements = statements.map_err(|source| StudyError::Statements { path, source })?;
-        let compare = CompareParams::new(groups).with_factors(raw.compare.factors.clone());
+        let compare = CompareParams::new(groups);
+        let compare = compare.with_factors(raw.compare.factors.clone()).with_form(raw.compare.form.parse()?);
         Ok(Self { reduction, compare, shortlist, statements, folder: folder.to_path_buf(), raw })
     }
 
@@ -205,7 +207,15 @@ impl Study {
             Groups::Auto => RawGroups::Word("auto".to_owned()),
             Groups::Number(number) => RawGroups::Number(i64::from(number.get())),
         };
-        self.compare = CompareParams::new(groups).with_factors(self.raw.compare.factors.clone());
+        self.compare = self.compare.with_groups(groups);
+        self
+    }
+
+    /// The same study with forms compared by something else.
+    #[must_use]
+    pub fn with_form(mut self, form: FormChoice) -> Self {
+        form.word().clone_into(&mut self.raw.compare.form);
+        self.compare = self.compare.with_form(form);
         self
     }
 
@@ -324,6 +334,9 @@ mod tests {
         assert!(refusal(&study("[reduction]\nheights = 4")).contains("heights must be 8 to 1024: 4"));
         assert!(refusal(&study("[compare]\ngroups = 0")).contains("\"auto\" or 1 to 255"));
         assert!(refusal(&study("[compare]\ngroups = 'many'")).contains("many"));
+        assert!(
+            refusal(&study("[compare]\nform = 'inside'")).contains("\"half-section\" or \"tangent-angle\": \"inside\"")
+        );
         assert!(refusal(&study("[shortlist]\nbudget = nan")).contains("budget must be 0 or more"));
         assert!(refusal(&study("[select]\ncolumn = 'a'\nvalues = []")).contains("at least one value"));
         assert!(refusal(&study("seed = -1")).contains("line 2"));
@@ -333,7 +346,7 @@ mod tests {
     #[test]
     fn a_recorded_study_is_the_same_study() {
         let study = Study::parse(
-            "catalogue = 'c.csv'\n[compare]\ngroups = 3\n[select]\ncolumn = 'donor'\nvalues = ['x']",
+            "catalogue = 'c.csv'\n[compare]\ngroups = 3\nform = 'half-section'\n[select]\ncolumn = 'donor'\nvalues = ['x']",
             Path::new(""),
         );
         let study = study.unwrap();

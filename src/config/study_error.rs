@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use super::statements::StatementsError;
 use crate::analysis::UnknownGroups;
+use crate::analysis::form::UnknownForm;
 use crate::analysis::shortlist::CtTermError;
 use crate::reduction::ParamError;
 
@@ -47,6 +48,9 @@ pub enum StudyError {
     /// The number of groups is neither `auto` nor a number in range.
     #[error("[compare] {0}")]
     Groups(#[from] UnknownGroups),
+    /// What forms are compared by is no such thing.
+    #[error("[compare] {0}")]
+    Form(#[from] UnknownForm),
     /// A term of the shortlist is out of range.
     #[error("[shortlist] {0}")]
     Shortlist(#[from] CtTermError),

@@ -40,9 +40,11 @@ pub struct ScorePoint {
 pub struct AxisForm {
     /// 0 for the horizontal axis, 1 for the vertical.
     pub axis: usize,
-    /// Position along the axis, in scores: negative for the lower end.
+    /// Which end of the axis: negative for the lower.
     pub side: f64,
-    /// Radius and height from foot to rim.
+    /// Words under it.
+    pub caption: String,
+    /// Radius and height from foot to rim, or around a half-section.
     pub outline: Vec<(f64, f64)>,
 }
 
@@ -99,10 +101,10 @@ pub fn score_map(map: &ScoreMap) -> Result<(String, bool), FigureError> {
     })?;
     let scale = common_scale(map.forms.iter().map(|f| f.outline.as_slice()), (76.0, 66.0));
     for form in &map.forms {
-        let (at, word) = form_place(&frame, form);
+        let at = form_place(&frame, form);
         drawing.layer(|canvas| {
             silhouette(canvas, &form.outline, at, scale)?;
-            canvas.text((at.0, at.1 + 42.0), &word, Lettering::plain(Anchor::Middle).coloured(MUTED))
+            canvas.text((at.0, at.1 + 42.0), &form.caption, Lettering::plain(Anchor::Middle).coloured(MUTED))
         })?;
     }
     draw_points(&mut drawing, &frame, map, &colours)?;
@@ -171,17 +173,14 @@ fn draw_legend(canvas: &Canvas<'_>, map: &ScoreMap, colours: &[Rgb]) -> Result<(
     Ok(())
 }
 
-/// Where the form at an axis's end is drawn, and its caption.
-fn form_place(frame: &Frame, form: &AxisForm) -> (Point, String) {
-    let sign = if form.side < 0.0 { "\u{2212}" } else { "+" };
-    let word = format!("PC{} {sign}{} s.d.", form.axis + 1, form.side.abs());
-    let at = match (form.axis, form.side < 0.0) {
+/// Where the form at an axis's end is drawn.
+fn form_place(frame: &Frame, form: &AxisForm) -> Point {
+    match (form.axis, form.side < 0.0) {
         (0, true) => (frame.left + 45.0, frame.bottom + 82.0),
         (0, false) => (frame.right - 45.0, frame.bottom + 82.0),
         (_, true) => (48.0, frame.bottom - 50.0),
         (_, false) => (48.0, frame.top + 40.0),
-    };
-    (at, word)
+    }
 }
 
 fn draw_points(drawing: &mut Drawing, frame: &Frame, map: &ScoreMap, colours: &[Rgb]) -> Result<(), FigureError> {

@@ -19,7 +19,7 @@ fn heights(outline: &[(f64, f64)]) -> (f64, f64) {
     (low, outline.iter().map(|(_, z)| *z).fold(f64::NEG_INFINITY, f64::max))
 }
 
-/// Draws a form from radii and heights (foot to rim) centred at a point, `scale` pixels to the unit.
+/// Draws a form from radii and heights (foot to rim, or around a half-section) centred at a point, `scale` pixels to the unit.
 pub(super) fn silhouette(
     canvas: &Canvas<'_>,
     outline: &[(f64, f64)],
@@ -33,10 +33,12 @@ pub(super) fn silhouette(
     let middle = f64::midpoint(low, high);
     let at = |side: f64, (r, z): (f64, f64)| (centre.0 + side * scale * r, centre.1 - scale * (z - middle));
     let axis = |z: f64| at(0.0, (0.0, z));
+    // A half-section comes back to where it began and needs no axis to close it.
+    let open = outline.first() != outline.last();
     let ends = |side: f64| {
-        let mut path: Vec<Point> = outline.first().map(|p| axis(p.1)).into_iter().collect();
+        let mut path: Vec<Point> = outline.first().filter(|_| open).map(|p| axis(p.1)).into_iter().collect();
         path.extend(outline.iter().map(|p| at(side, *p)));
-        path.extend(outline.last().map(|p| axis(p.1)));
+        path.extend(outline.last().filter(|_| open).map(|p| axis(p.1)));
         path
     };
     canvas.fill(&ends(-1.0), NOISE)?;

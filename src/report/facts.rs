@@ -18,6 +18,12 @@ pub struct ReportFacts {
 }
 
 impl ReportFacts {
+    /// The word a parameter holds, by its whole key.
+    pub(super) fn word(&self, key: &str) -> Option<&str> {
+        let found = self.parameters.iter().find(|(name, _)| name == key);
+        found.map(|(_, value)| value.trim_matches('"'))
+    }
+
     /// The number a parameter holds, by the last part of its key.
     pub(super) fn number(&self, key: &str) -> Option<f64> {
         let found = self.parameters.iter().find(|(name, _)| name.rsplit('.').next() == Some(key));

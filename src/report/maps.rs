@@ -1,11 +1,14 @@
 //! The maps of vessels by form and by precision, whose points lead to the vessels.
 
-use super::ReportError;
+use std::collections::BTreeMap;
+
 use super::cells;
 use super::corpus::{Corpus, SpaceName, Vessel};
-use super::html::{figure, left_out, part};
+use super::html::{figure, left_out, paragraph, part};
 use super::number::{count, measured, percent};
 use super::tables::RowIndex;
+use super::{ReportError, ReportFacts};
+use crate::analysis::form::FormChoice;
 use crate::figure::grades::{Grades, grades};
 use crate::figure::score_map::{AxisForm, ScoreMap, ScorePoint, score_map};
 use crate::table::{Table, TableError};
@@ -29,11 +32,15 @@ impl Shown {
 }
 
 /// The part with both maps.
-pub(super) fn maps(corpus: &Corpus<'_>) -> Result<Shown, ReportError> {
+pub(super) fn maps(corpus: &Corpus<'_>, facts: &ReportFacts) -> Result<Shown, ReportError> {
     let mut shown = Shown::nothing();
+    let choice = facts.word("compare.form").and_then(|word| word.parse::<FormChoice>().ok());
     for (space, file) in [(SpaceName::Form, "form_map.svg"), (SpaceName::Precision, "precision_map.svg")] {
         let heading = if space == SpaceName::Form { "Map of forms" } else { "Map of precision" };
         shown.markup.push_str(&format!("<h3>{heading}</h3>\n"));
+        if let Some(choice) = choice.filter(|_| space == SpaceName::Form) {
+            shown.markup.push_str(&paragraph(&format!("Forms are compared by this: {}.", choice.meaning())));
+        }
         let name = format!("{}_scores", space.word());
         match corpus.tables.get(&name).map(|scores| score_points(corpus, scores, space)).transpose()? {
             Some(points) if !points.is_empty() => add_map(corpus, &mut shown, space, points, file)?,
@@ -84,7 +91,7 @@ fn add_map(
     let missing = corpus.measured().count().saturating_sub(map.points.len());
     let missing = match missing {
         0 => String::new(),
-        n => format!(" {} no place here, too little being measured.", count(n, "vessel has", "vessels have")),
+        n => format!(" {} no place here: {}.", count(n, "vessel has", "vessels have"), reasons(corpus, space)),
     };
     let caption = format!(
         "{what} {forms}{bars}{scale}{missing} Groups differ in colour and shape; ringed points stand out, named where there is room. Point at a vessel for its name; \
@@ -92,6 +99,20 @@ fn add_map(
     );
     shown.add(file, svg, &caption);
     Ok(())
+}
+
+/// Why vessels have no place in a space, with the number of each reason.
+fn reasons(corpus: &Corpus<'_>, space: SpaceName) -> String {
+    let clusters = corpus.tables.get("clusters").filter(|table| space == SpaceName::Form && table.has("form_left_out"));
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    for row in 0..clusters.map_or(0, Table::rows) {
+        let reason = clusters.and_then(|table| cells::text(table, "form_left_out", row));
+        reason.into_iter().for_each(|reason| *counts.entry(reason).or_default() += 1);
+    }
+    if counts.is_empty() {
+        return "too little being measured".to_owned();
+    }
+    counts.into_iter().map(|(reason, n)| format!("{n}, {reason}")).collect::<Vec<_>>().join("; ")
 }
 
 /// Names of a comparison's groups as legends write them.
@@ -138,7 +159,7 @@ fn score_points(corpus: &Corpus<'_>, scores: &Table, space: SpaceName) -> Result
 }
 
 /// A point of a vessel without its position.
-fn point_of(corpus: &Corpus<'_>, vessel: &Vessel<'_>, space: SpaceName) -> ScorePoint {
+pub(super) fn point_of(corpus: &Corpus<'_>, vessel: &Vessel<'_>, space: SpaceName) -> ScorePoint {
     let grouping = corpus.grouping(space);
     let group = grouping.of.get(vessel.id).copied();
     let mut note = vec![group.map_or_else(|| "no group".to_owned(), |g| grouping.title(g))];
@@ -173,8 +194,18 @@ fn axis_forms(corpus: &Corpus<'_>) -> Result<Vec<AxisForm>, TableError> {
     Ok(drawn_axes(corpus)?
         .into_iter()
         .filter(|form| form.component <= 2)
-        .map(|form| AxisForm { axis: form.component.saturating_sub(1), side: form.side, outline: form.outline })
+        .map(|form| AxisForm {
+            axis: form.component.saturating_sub(1),
+            side: form.side,
+            caption: format!("PC{} {}", form.component, deviations(form.side)),
+            outline: form.outline,
+        })
         .collect())
+}
+
+/// Standard deviations to one side, in words.
+pub(super) fn deviations(side: f64) -> String {
+    format!("{}{} s.d.", if side < 0.0 { "\u{2212}" } else { "+" }, side.abs())
 }
 
 /// A form drawn at one end of a component.

@@ -6,6 +6,7 @@
 //! - [`Rendered`]: what comes out; [`ReportError`]: why nothing came out
 
 mod agreement;
+mod associations;
 mod budget;
 mod cells;
 mod corpus;

@@ -7,8 +7,8 @@ use super::html::{paragraph, part};
 use super::vessel_figures::{ScanRows, VesselFigures, vessel_figures};
 use super::vessel_section::{folded, sheet_body, vessel_section};
 use super::{
-    ReportError, ReportFacts, ReportTables, differences, document, glance, groups, maps, method, outliers, overview,
-    proportions, scans, screening, shortlist,
+    ReportError, ReportFacts, ReportTables, associations, differences, document, glance, groups, maps, method,
+    outliers, overview, proportions, scans, screening, shortlist,
 };
 
 /// Above this many vessels the report leaves their drawings to the sheets, so that it still opens.
@@ -65,8 +65,9 @@ pub fn render(tables: &ReportTables<'_>, facts: &ReportFacts) -> Result<Rendered
         .collect::<Result<_, _>>()?;
     let doubtful: Vec<&Vessel<'_>> =
         corpus.vessels.iter().zip(&parts).filter(|(_, part)| part.walls_contradict).map(|(vessel, _)| vessel).collect();
-    let maps = maps::maps(&corpus)?;
+    let maps = maps::maps(&corpus, facts)?;
     let groups = groups::groups(&corpus)?;
+    let associations = associations::associations(&corpus)?;
     let screening = screening::screening(&corpus)?;
     let shortlist = shortlist::shortlist(&corpus)?;
     let proportions = proportions::proportions(&corpus)?;
@@ -77,6 +78,7 @@ pub fn render(tables: &ReportTables<'_>, facts: &ReportFacts) -> Result<Rendered
         groups.markup,
         outliers::outliers(&corpus, &doubtful),
         differences::differences(&corpus),
+        associations.markup,
         screening.markup,
         shortlist.markup,
         proportions.markup,
@@ -87,6 +89,7 @@ pub fn render(tables: &ReportTables<'_>, facts: &ReportFacts) -> Result<Rendered
     ];
     let mut figures = maps.files;
     figures.extend(groups.files);
+    figures.extend(associations.files);
     figures.extend(screening.files);
     figures.extend(shortlist.files);
     figures.extend(proportions.files);

@@ -83,6 +83,18 @@ pub const TABLES: &[TableMeaning] = &[
         row: "catalogue column x what is compared x pair of levels",
         key: &["factor", "of", "level_a", "level_b"],
     },
+    TableMeaning { name: "associations", row: "what form is compared with", key: &["association"] },
+    TableMeaning { name: "association_scores", row: "association x vessel", key: &["association", "vessel_id"] },
+    TableMeaning {
+        name: "association_weights",
+        row: "association x variable",
+        key: &["association", "block", "variable"],
+    },
+    TableMeaning {
+        name: "association_forms",
+        row: "association x end x station",
+        key: &["association", "deviations", "size_mm", "station"],
+    },
     TableMeaning { name: "screening", row: "vessel", key: &["vessel_id"] },
     TableMeaning { name: "screening_references", row: "documented reference", key: &["vessel_id"] },
     TableMeaning { name: "screening_reliability", row: "range of the ratio", key: &["range"] },

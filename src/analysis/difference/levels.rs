@@ -217,3 +217,126 @@ fn note(last: Option<TermTest>, instrument_v: Option<f64>, held_apart: bool) -> 
     }
     (!words.is_empty()).then(|| words.join("; "))
 }
+
+#[cfg(test)]
+mod tests {
+    use ndarray::array;
+    use rand::Rng;
+    use rand_distr::StandardNormal;
+
+    use super::*;
+
+    fn factor(of: &[usize]) -> Factor {
+        let levels = of.iter().max().map_or(0, |most| most + 1);
+        Factor {
+            name: "donor".to_owned(),
+            levels: (0..levels).map(|level| format!("level {level}")).collect(),
+            of: of.iter().enumerate().map(|(row, level)| (id(row), *level)).collect(),
+        }
+    }
+
+    fn id(row: usize) -> String {
+        format!("v{row:03}")
+    }
+
+    fn samples(values: Array2<f64>, instruments: Option<&[usize]>) -> Samples {
+        Samples {
+            vessels: (0..values.nrows()).map(id).collect(),
+            logarithms: Some(values.clone()),
+            values,
+            instruments: instruments.map(<[usize]>::to_vec),
+            within_instruments: instruments.is_some(),
+        }
+    }
+
+    fn found(values: Array2<f64>, of: &[usize], instruments: Option<&[usize]>) -> Vec<Difference> {
+        differences(&[factor(of)], &[(Aspect::Size, samples(values, instruments))], Seed::new(1))
+    }
+
+    #[test]
+    fn two_levels_are_one_test_said_twice() {
+        // Means 1 and 11 about 6: 6 x 25 = 150 between them and 6 x 2/3 = 4 within; 4 degrees of freedom within.
+        let found = found(array![[0.0], [1.0], [2.0], [10.0], [11.0], [12.0]], &[0, 0, 0, 1, 1, 1], None);
+        assert_eq!(found.len(), 2);
+        for one in &found {
+            assert!((one.f.unwrap() - 150.0).abs() < 1e-9 && (one.r2.unwrap() - 150.0 / 154.0).abs() < 1e-12);
+            // Of 20 arrangements two part them so; a single test is not adjusted.
+            assert!((one.test.unwrap().p() - 0.1).abs() < 1e-12 && (one.q.unwrap() - 0.1).abs() < 1e-12);
+            assert_eq!((one.vessels, one.note.as_ref(), one.instrument_v), (6, None, None));
+        }
+        assert_eq!((found[0].pair.as_ref(), found[0].ratio), (None, None));
+        assert_eq!(found[1].pair, Some(("level 0".to_owned(), "level 1".to_owned())));
+        assert!((found[1].ratio.unwrap() - 10.0_f64.exp()).abs() < 1e-6, "a difference of logarithms is a ratio");
+        assert!((found[1].dispersion_p.unwrap() - 1.0).abs() < 1e-12, "both scatter alike");
+    }
+
+    #[test]
+    fn pairs_are_adjusted_among_themselves_and_small_levels_left_out() {
+        let values = array![[0.0], [1.0], [2.0], [10.0], [11.0], [12.5], [0.2], [1.1], [2.3], [50.0], [51.0]];
+        let found = found(values, &[0, 0, 0, 1, 1, 1, 2, 2, 2, 3, 3], None);
+        let pairs: Vec<(&str, &str)> =
+            found.iter().filter_map(|d| d.pair.as_ref()).map(|(a, b)| (a.as_str(), b.as_str())).collect();
+        assert_eq!(pairs, [("level 0", "level 1"), ("level 0", "level 2"), ("level 1", "level 2")]);
+        assert_eq!((found[0].vessels, found[1].vessels), (9, 6), "the level of two takes no part");
+        // p of 0.1, about 1 and 0.1: adjusted 0.1 x 3 / 2 for the smaller ones.
+        let q: Vec<f64> = found[1..].iter().map(|d| d.q.unwrap()).collect();
+        assert!((q[0] - 0.15).abs() < 1e-12 && (q[2] - 0.15).abs() < 1e-12 && q[1] > 0.5, "{q:?}");
+    }
+
+    #[test]
+    fn what_an_instrument_adds_is_no_difference() {
+        let values = array![[0.0], [1.0], [2.0], [1.0], [11.0], [10.0], [12.0], [11.0]];
+        let instruments = [0, 0, 0, 0, 1, 1, 1, 1];
+        let mixed = &found(values.clone(), &[0, 0, 0, 1, 0, 1, 1, 1], Some(&instruments))[0];
+        assert!(mixed.test.unwrap().p() > 0.5 && mixed.r2.unwrap() < 0.2, "{mixed:?}");
+        // Three and one of either level with each instrument: chi-square 2 of 8 vessels, V = 1/2.
+        assert!((mixed.instrument_v.unwrap() - 0.5).abs() < 1e-12);
+        assert!(mixed.note.as_ref().unwrap().contains("V 0.50"));
+        let apart = &found(values, &instruments, Some(&instruments))[0];
+        assert_eq!((apart.test, apart.r2), (None, None));
+        assert!(apart.note.as_ref().unwrap().contains("cannot be told apart"));
+    }
+
+    #[test]
+    fn unequal_scatter_is_told_from_unequal_means() {
+        let of: Vec<usize> = (0..24).map(|row| row % 2).collect();
+        let values = Array2::from_shape_fn((24, 1), |(row, _)| {
+            let step = (row / 2) as f64 - 5.5;
+            if row % 2 == 0 { step } else { 0.02 * step }
+        });
+        let found = found(values, &of, None);
+        assert!(found[0].dispersion_p.unwrap() < 0.01 && found[0].test.unwrap().p() > 0.9, "{found:?}");
+    }
+
+    /// Where nothing differs p is at most a level as often as the exact test allows, with and without instruments that
+    /// shift. `TORNUS_FULL=1` takes 20,000 corpora instead of 1,000.
+    #[test]
+    fn false_alarms_are_as_many_as_stated() {
+        let corpora: u64 = if std::env::var_os("TORNUS_FULL").is_some() { 20_000 } else { 1_000 };
+        let instruments: Vec<usize> = (0..12).map(|row| row / 6).collect();
+        // 4 against 6 vessels: 210 arrangements; 3 against 3 with each of two instruments: 20 x 20, in pairs that are mirror images.
+        let free: Vec<usize> = (0..10).map(|row| usize::from(row > 3)).collect();
+        let within: Vec<usize> = (0..12).map(|row| row % 2).collect();
+        for (of, instruments, steps) in [(free, None, 210.0), (within, Some(instruments.as_slice()), 200.0)] {
+            let one = |corpus: u64| {
+                let mut rng = Seed::new(12).derive(corpus).rng();
+                let shift = |row: usize| instruments.map_or(0.0, |all| 4.0 * all[row] as f64);
+                let draw = |(row, _): (usize, usize)| rng.sample::<f64, _>(StandardNormal) + shift(row);
+                found(Array2::from_shape_fn((of.len(), 2), draw), &of, instruments).swap_remove(0)
+            };
+            let all: Vec<Difference> = (0..corpora).map(one).collect();
+            let share =
+                |small: &dyn Fn(&Difference) -> bool| all.iter().filter(|d| small(d)).count() as f64 / corpora as f64;
+            for level in [0.05, 0.25, 0.5] {
+                let below = share(&|d| d.test.is_some_and(|test| test.p() <= level));
+                let wanted = (level * steps + 1e-9).floor() / steps;
+                // Four standard deviations of a share of so many corpora.
+                let allowed = 4.0 * (level * (1.0 - level) / corpora as f64).sqrt();
+                assert!((below - wanted).abs() < allowed, "p <= {level} in {below}, {wanted} wanted");
+            }
+            // Distances from estimated means are nearly, not wholly, exchangeable.
+            let scatter = share(&|d| d.dispersion_p.is_some_and(|p| p <= 0.05));
+            assert!(scatter < 0.05 + 0.03, "{scatter}");
+        }
+    }
+}

@@ -3,7 +3,7 @@
 use ndarray::{Array2, Axis};
 use rand::seq::SliceRandom;
 
-use super::super::corpus::Vessel;
+use super::super::corpus::{Vessel, instrument_numbers};
 use super::super::form::FormSpace;
 use super::super::precision::PrecisionSpace;
 use super::factor::{FEWEST_OF_LEVEL, Factor};
@@ -57,17 +57,13 @@ impl Samples {
         logarithms: Option<Array2<f64>>,
         within_instruments: bool,
     ) -> Self {
-        let instrument = |id: &String| {
-            let vessel = all.binary_search_by(|vessel| vessel.id.cmp(id)).ok().map(|at| &all[at]);
-            vessel.and_then(|vessel| vessel.instrument.as_deref())
-        };
-        let names: Vec<Option<&str>> = ids.iter().map(instrument).collect();
-        let mut known = names.clone();
-        known.sort_unstable();
-        known.dedup();
-        let number = |name: &Option<&str>| known.binary_search(name).unwrap_or_default();
-        let instruments = (known.len() > 1).then(|| names.iter().map(number).collect());
-        Self { vessels: ids.to_vec(), values, instruments, within_instruments, logarithms }
+        Self {
+            vessels: ids.to_vec(),
+            values,
+            instruments: instrument_numbers(ids, all),
+            within_instruments,
+            logarithms,
+        }
     }
 
     /// The rows of vessels in these levels, with their levels; levels too small are left out, and many vessels sampled.

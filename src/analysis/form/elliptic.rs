@@ -265,7 +265,8 @@ mod tests {
     #[test]
     fn equal_steps_are_a_linear_map_with_the_same_result() {
         // The corners of a regular polygon with a bump each third: all sides equal.
-        let points: Vec<[f64; 2]> = (0..24).map(|i| TAU * f64::from(i) / 24.0).map(|t| [2.0 * t.cos(), 2.0 * t.sin()]).collect();
+        let points: Vec<[f64; 2]> =
+            (0..24).map(|i| TAU * f64::from(i) / 24.0).map(|t| [2.0 * t.cos(), 2.0 * t.sin()]).collect();
         let found = EllipticFourier::new(&points, 5).unwrap();
         let map = equal_step_map(24, 5);
         let of = |k: usize| map.dot(&points.iter().map(|p| p[k]).collect::<ndarray::Array1<f64>>());

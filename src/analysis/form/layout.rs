@@ -106,11 +106,19 @@ impl Layout {
     /// How far errors at the points move a score, along either of their directions: directions x points.
     pub(super) fn carried(&self, along: ArrayView1<'_, f64>) -> [Array1<f64>; 2] {
         match self {
-            Self::Meridian => [along.slice(s![..FORM_STATIONS]).to_owned(), along.slice(s![FORM_STATIONS..]).to_owned()],
+            Self::Meridian => {
+                [along.slice(s![..FORM_STATIONS]).to_owned(), along.slice(s![FORM_STATIONS..]).to_owned()]
+            }
             Self::Elliptic { map } => {
                 let of = |coordinate: usize| {
                     let weight = |row: usize| match row {
-                        0 => if coordinate == 0 { along[0] } else { 0.0 },
+                        0 => {
+                            if coordinate == 0 {
+                                along[0]
+                            } else {
+                                0.0
+                            }
+                        }
                         row => along[1 + 4 * ((row - 1) / 2) + 2 * coordinate + (row - 1) % 2],
                     };
                     (0..map.nrows()).map(weight).collect::<Array1<f64>>().dot(map)
@@ -227,7 +235,7 @@ mod tests {
         let closed = choice == FormChoice::HalfSection;
         let count = if closed { SECTION_STATIONS } else { FORM_STATIONS };
         let at = |i: usize| {
-            let u_radius_mm = if i % 3 == 0 { 0.02 } else { 0.05 };
+            let u_radius_mm = if i.is_multiple_of(3) { 0.02 } else { 0.05 };
             let (radius_mm, height_mm) = if closed {
                 let t = TAU * i as f64 / count as f64;
                 (30.0 + 25.0 * t.cos(), 50.0 * t.sin())

@@ -95,4 +95,41 @@ mod tests {
         assert!(apart > 0.1);
         assert_eq!(superimpose(&[]), None);
     }
+
+    /// Distance of two superimposed meridians.
+    fn apart(a: &Superimposed, b: &Superimposed) -> f64 {
+        let squares = a.coordinates.iter().zip(&b.coordinates).map(|(a, b)| (a - b) * (a - b));
+        squares.sum::<f64>().sqrt()
+    }
+
+    /// Closed form: the superimposed meridians lie in a Euclidean space, and their mean is the nearest point to all.
+    #[test]
+    fn distances_are_those_of_a_metric_and_the_mean_is_nearest_to_all() {
+        let bent = |bend: f64| -> Superimposed {
+            let points: Vec<_> = jar(1.0 + bend, bend)
+                .into_iter()
+                .map(|p| MeridianPoint { radius_mm: p.radius_mm + bend * p.height_mm.sqrt(), ..p })
+                .collect();
+            superimpose(&points).unwrap()
+        };
+        let forms = [0.0, 0.4, 1.1, 3.0].map(bent);
+        for (i, a) in forms.iter().enumerate() {
+            assert!(apart(a, a) < 1e-15);
+            for (j, b) in forms.iter().enumerate() {
+                assert!((apart(a, b) - apart(b, a)).abs() < 1e-15 && (i == j || apart(a, b) > 1e-3));
+                assert!(forms.iter().all(|c| apart(a, b) <= apart(a, c) + apart(c, b) + 1e-12));
+            }
+        }
+        let count = forms[0].coordinates.len();
+        let mean: Vec<f64> = (0..count).map(|k| forms.iter().map(|f| f.coordinates[k]).sum::<f64>() / 4.0).collect();
+        let summed = |shift: f64, at: usize| -> f64 {
+            let mut centre = Superimposed { coordinates: mean.clone(), ..forms[0].clone() };
+            centre.coordinates[at] += shift;
+            forms.iter().map(|form| apart(form, &centre).powi(2)).sum()
+        };
+        for at in [0, 7, 30] {
+            // Moved by h along one coordinate the sum grows by 4 h^2.
+            assert!((summed(0.01, at) - summed(0.0, at) - 4e-4).abs() < 1e-12);
+        }
+    }
 }

@@ -60,6 +60,15 @@ pub(in crate::analysis) struct PrecisionModel {
     pub(in crate::analysis) sites: Vec<Vec<Site>>,
     /// Variance of each logarithm that the retained components leave over.
     pub(in crate::analysis) unique: Vec<f64>,
+    /// Covariance of each vessel's logarithms about the expected, row by row.
+    covariances: Vec<Vec<f64>>,
+}
+
+impl PrecisionModel {
+    /// Standard uncertainty of a vessel's expected logarithms along a direction of the measures.
+    pub(in crate::analysis) fn u_along(&self, row: usize, direction: &Array1<f64>) -> f64 {
+        spread_along(&self.covariances[row], direction.as_slice().unwrap_or_default())
+    }
 }
 
 /// The precision space of vessels sorted by identifier.
@@ -78,11 +87,12 @@ pub(in crate::analysis) fn precision_space(
     let components = PrincipalComponents::of_covariance(Array1::from(fitted.mean.clone()), &fitted.covariance)
         .ok_or(AnalysisError::NoComponents { space: "precision", rows: measures.len(), columns: measures.len() })?;
     let retained = components.holding(RETAINED_SHARE, MOST_RETAINED.min((rows.len() / VESSELS_PER_COMPONENT).max(1)));
-    let model = PrecisionModel { unique: unique(&fitted, &components, retained), sites: fitted.sites };
     let scores = components.scores(&fitted.expected);
     let u_scores = Array2::from_shape_fn(scores.dim(), |(row, k)| {
         spread_along(&fitted.covariances[row], components.loadings.row(k).as_slice().unwrap_or_default())
     });
+    let unique = unique(&fitted, &components, retained);
+    let model = PrecisionModel { unique, sites: fitted.sites, covariances: fitted.covariances };
     let space = PrecisionSpace {
         vessels: rows.iter().map(|v| v.id.clone()).collect(),
         measures,

@@ -80,20 +80,20 @@ pub(super) fn landmarks(comparison: &Comparison) -> Result<Table, TableError> {
 
 /// Stations of drawn forms.
 #[derive(Default)]
-struct Points {
+pub(super) struct Points {
     stations: Vec<i64>,
     heights: Vec<f64>,
     radii: Vec<f64>,
 }
 
 impl Points {
-    fn add(&mut self, outline: &[(f64, f64)]) {
+    pub(super) fn add(&mut self, outline: &[(f64, f64)]) {
         self.stations.extend((0..outline.len()).map(whole));
         self.radii.extend(outline.iter().map(|(radius, _)| radius));
         self.heights.extend(outline.iter().map(|(_, height)| height));
     }
 
-    fn after(self, mut keys: Vec<Column>) -> Vec<Column> {
+    pub(super) fn after(self, mut keys: Vec<Column>) -> Vec<Column> {
         keys.push(Column::integers("station", self.stations));
         keys.push(Column::floats("height_rel", self.heights));
         keys.push(Column::floats("radius_rel", self.radii));

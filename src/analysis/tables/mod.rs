@@ -2,6 +2,7 @@
 //!
 //! Groups and components are numbered from 1. Rows are sorted by the key columns.
 
+mod association;
 mod difference;
 mod form;
 mod grouping;
@@ -20,8 +21,8 @@ const FEWEST_SCORES: usize = 2;
 
 impl Comparison {
     /// The published tables: `form_scores`, `form_axes`, `form_axes_drawn`, `form_means`, `form_landmarks`,
-    /// `precision_scores`, `precision_axes`, `precision_residuals`, `scree`, `clusters`, `choice`, `agreement`, `outliers` and
-    /// `differences`.
+    /// `precision_scores`, `precision_axes`, `precision_residuals`, `scree`, `clusters`, `choice`, `agreement`, `outliers`,
+    /// `differences`, `associations`, `association_scores`, `association_weights` and `association_forms`.
     ///
     /// # Errors
     /// [`TableError`] if a number is not finite, which finite inputs do not let happen.
@@ -41,6 +42,10 @@ impl Comparison {
             grouping::agreement(self)?,
             verdict::outliers(self)?,
             difference::differences(self)?,
+            association::associations(self)?,
+            association::scores(self)?,
+            association::weights(self)?,
+            association::forms(self)?,
         ])
     }
 }

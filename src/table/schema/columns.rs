@@ -195,13 +195,13 @@ columns! {
     "form_scores" {
         "vessel_id", "", "catalogue", "name of the vessel";
         "pc", "1", "geometric morphometrics", "score on a component of the form space";
-        "centroid_size_mm", "mm", "geometric morphometrics", "root of the mean square distance of the meridian's points from their centroid";
+        "centroid_size_mm", "mm", "geometric morphometrics", "root of the mean square distance of the outline's points from the axis at their mean height";
     }
     "form_axes" {
         "component", "1", "project", "number of the component, from 1";
         "explained", "1", "project", "share of the total variance";
         "variance", "1", "project", "variance of the scores";
-        "loading_", "1", "project", "loading of one coordinate of the superimposed meridian";
+        "loading_", "1", "project", "loading of one coordinate of the form: of a meridian the radii, then the heights; of a half-section the mean radius, then a, b, c, d of each harmonic (Kuhl & Giardina 1982); of tangent angles the foot's radius over the arc, then the directions";
     }
     "form_landmarks" {
         "vessel_id", "", "catalogue", "name of the vessel";
@@ -212,13 +212,13 @@ columns! {
     "form_axes_drawn" {
         "component", "1", "project", "number of the component, from 1";
         "deviations", "1", "project", "how many standard deviations from the mean form, along the component";
-        "station", "1", "project", "number of the station along the meridian, from 0";
+        "station", "1", "project", "number of the station along the outline, from 0";
         "height_rel", "1", "geometric morphometrics", "height of the form drawn back, in centroid sizes";
         "radius_rel", "1", "geometric morphometrics", "radius of the form drawn back, in centroid sizes";
     }
     "form_means" {
         "cluster", "1", "project", "group by form; 0: all vessels";
-        "station", "1", "project", "number of the station along the meridian, from 0";
+        "station", "1", "project", "number of the station along the outline, from 0";
         "height_rel", "1", "geometric morphometrics", "height of the mean form, in centroid sizes";
         "radius_rel", "1", "geometric morphometrics", "radius of the mean form, in centroid sizes";
     }
@@ -271,6 +271,7 @@ columns! {
     "clusters" {
         "vessel_id", "", "catalogue", "name of the vessel";
         "form_cluster", "1", "project", "group by form; missing: none";
+        "form_left_out", "", "project", "why the vessel has no place in the form space; missing: it has one";
         "form_probability", "1", "project", "probability of that group";
         "form_stability", "1", "Hennig 2007", "bootstrap stability of that group, mean Jaccard";
         "precision_cluster", "1", "project", "group by precision; missing: none";
@@ -293,6 +294,39 @@ columns! {
         "ratio", "1", "project", "geometric mean of size, or of the precision measures, of level_b over level_a";
         "instrument_v", "1", "Cramer 1946", "association of levels and instruments, Cramer's V; missing with one instrument";
         "note", "", "project", "what limits the comparison";
+    }
+    "associations" {
+        "association", "", "project", "form_precision: form against the logarithms of the precision measures; form_size: form against the logarithm of the centroid size";
+        "effect", "1", "Robert & Escoufier 1976", "RV coefficient of form and precision, 0 to 1; share of the variance of form that goes with size";
+        "by_chance", "1", "Kazi-Aoual et al. 1995", "mean of the effect over all rearrangements of the vessels";
+        "correlation", "1", "Rohlf & Corti 2000", "correlation of the scores";
+        "share", "1", "Rohlf & Corti 2000", "share of the squared covariance that the scores' directions hold; missing for size";
+        "p", "1", "Rohlf & Corti 2000", "p-value by permutation of the vessels; of precision within instruments";
+        "q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over both associations";
+        "n", "1", "project", "number of vessels; of more than 10,000 so many are drawn";
+        "permutations", "1", "project", "number of arrangements tried, the one seen included";
+        "exact", "", "project", "whether these are all arrangements there are";
+        "note", "", "project", "what limits the comparison";
+    }
+    "association_scores" {
+        "association", "", "project", "as in associations";
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "form_score", "1", "Rohlf & Corti 2000", "score of its form along the direction that goes with the partner, instruments' means taken off where vessels are exchanged within them";
+        "partner_score", "1", "project", "score of its precision, a weighted sum of expected true logarithms, greater is coarser; for size the logarithm of the centroid size over its geometric mean";
+    }
+    "association_weights" {
+        "association", "", "project", "as in associations";
+        "block", "", "project", "form or precision";
+        "variable", "", "project", "component of the form space, or precision measure";
+        "weight", "1", "Rohlf & Corti 2000", "its weight in the score; the squares of a block's weights add up to 1";
+    }
+    "association_forms" {
+        "association", "", "project", "as in associations";
+        "deviations", "1", "project", "standard deviations of the form score at which the form is drawn; missing for size";
+        "size_mm", "mm", "project", "centroid size at which the form is predicted, 5 % and 95 % quantile; missing for precision";
+        "station", "1", "project", "number of the station along the outline, from 0";
+        "height_rel", "1", "geometric morphometrics", "height, in centroid sizes";
+        "radius_rel", "1", "geometric morphometrics", "radius, in centroid sizes";
     }
     "outliers" {
         "vessel_id", "", "catalogue", "name of the vessel";

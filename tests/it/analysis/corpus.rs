@@ -72,6 +72,19 @@ pub(crate) struct Piece {
 }
 
 impl Piece {
+    /// Makes it less truly by this factor.
+    pub(crate) fn make_coarser(&mut self, factor: f64) {
+        self.measures.iter_mut().for_each(|(_, value, _, _)| *value *= factor);
+    }
+
+    /// The inner wall, 3 mm within the outer one, from the rim to the middle of a floor 4 mm thick.
+    fn interior(&self) -> Vec<(f64, f64)> {
+        let within = |(radius, height): &(f64, f64)| ((radius - 3.0).max(0.0), *height);
+        let wall: Vec<_> = self.outline.iter().rev().filter(|(_, height)| *height > 4.0).map(within).collect();
+        let edge = wall.last().map_or(0.0, |(radius, _)| *radius);
+        wall.into_iter().chain((0..=20).rev().map(|i| (edge * f64::from(i) / 20.0, 4.0))).collect()
+    }
+
     /// Gives it a form no other vessel has: a cone on its point, `slope` wide for its height.
     pub(crate) fn make_strange(&mut self, slope: f64) {
         self.outline = outline(&[(0.0, 0.0), (60.0 * slope, 60.0)]);
@@ -109,7 +122,7 @@ impl Corpus {
         ];
         Self {
             scans: Table::new("scans", scans).unwrap(),
-            profiles: profiles(&pieces, &scan_ids),
+            profiles: profiles(&pieces, &vec![Vec::new(); pieces.len()]),
             measures: measures(&pieces),
             vessels: Table::new("vessels", vessels).unwrap(),
             pieces,
@@ -118,6 +131,17 @@ impl Corpus {
 
     pub(crate) fn input(&self) -> CompareInput<'_> {
         CompareInput { scans: &self.scans, profiles: &self.profiles, measures: &self.measures, vessels: &self.vessels }
+    }
+
+    /// The same with interiors 3 mm within the walls; the first vessel's is not seen, the second's only in part.
+    pub(crate) fn with_interiors(self) -> Self {
+        let inner = |(row, piece): (usize, &Piece)| match row {
+            0 => Vec::new(),
+            1 => piece.interior().into_iter().take(20).collect(),
+            _ => piece.interior(),
+        };
+        let walls: Vec<_> = self.pieces.iter().enumerate().map(inner).collect();
+        Self { profiles: profiles(&self.pieces, &walls), ..self }
     }
 
     /// Truth in the order of the results, which is that of the identifiers.
@@ -182,17 +206,17 @@ fn outline(corners: &[(f64, f64)]) -> Vec<(f64, f64)> {
     points
 }
 
-fn profiles(pieces: &[Piece], scan_ids: &[String]) -> Table {
-    let rows: Vec<(&str, usize, (f64, f64))> = pieces
-        .iter()
-        .zip(scan_ids)
-        .flat_map(|(piece, id)| {
-            piece.outline.iter().enumerate().map(move |(station, point)| (id.as_str(), station, *point))
-        })
-        .collect();
+fn profiles(pieces: &[Piece], interiors: &[Vec<(f64, f64)>]) -> Table {
+    let ids: Vec<String> = pieces.iter().map(|piece| format!("{}a", piece.id)).collect();
+    let mut rows: Vec<(&str, usize, (f64, f64), &str)> = Vec::new();
+    for ((piece, inner), id) in pieces.iter().zip(interiors).zip(&ids) {
+        for (wall, points) in [("outer", &piece.outline), ("inner", inner)] {
+            rows.extend(points.iter().enumerate().map(|(station, point)| (id.as_str(), station, *point, wall)));
+        }
+    }
     let columns = vec![
         Column::texts("scan_id", rows.iter().map(|row| row.0)),
-        Column::texts("wall", rows.iter().map(|_| "outer")),
+        Column::texts("wall", rows.iter().map(|row| row.3)),
         Column::integers("station", rows.iter().map(|row| row.1 as i64)),
         Column::floats("height_mm", rows.iter().map(|row| row.2.1)),
         Column::floats("radius_mm", rows.iter().map(|row| row.2.0)),

@@ -1,6 +1,8 @@
 //! Comparisons of corpora whose truth is known.
 
+mod association;
 mod corpus;
+mod form_choice;
 mod museum;
 mod permutation;
 mod proportion;
