@@ -105,7 +105,7 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
         (Aspect::Precision, Samples::of_precision(&precision, &vessels)),
     ];
     let differences = differences(&factors, &samples, seed.derive(6));
-    let associations = associations(&form, (&precision, &model), &vessels, seed.derive(7));
+    let associations = associations(&form, &precision, &vessels, seed.derive(8));
     Ok(Comparison {
         differences,
         associations,

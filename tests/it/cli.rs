@@ -10,17 +10,23 @@ use std::process::{Command, Output};
 
 use tempfile::TempDir;
 
-/// A bowl as OBJ: outer wall from the middle of the foot to the rim, inner wall back to the middle of the floor.
-///
-/// `size` is the radius of the rim in the file's unit, `lobes` the undulations per revolution of a wave of `amplitude`.
-fn bowl(size: f64, lobes: f64, amplitude: f64) -> String {
-    const SECTORS: usize = 180;
+/// Radius and height of a bowl: outer wall from the middle of the foot to the rim, the first 46, and the inner wall back.
+fn outline() -> Vec<(f64, f64)> {
     let mut outline: Vec<(f64, f64)> = (0..=4).map(|k| (0.1 * f64::from(k), 0.0)).collect();
     let wall = |t: f64| 0.4 + 0.6 * (t * TAU / 4.0).sin();
     outline.extend((1..=40).map(|k| f64::from(k) / 40.0).map(|t| (wall(t), 0.8 * t)));
     outline.push((0.97, 0.82));
     outline.extend((0..40).rev().map(|k| f64::from(k) / 40.0).map(|t| (wall(t) - 0.06, 0.06 + 0.74 * t)));
     outline.extend((1..=3).rev().map(|k| (0.1 * f64::from(k), 0.06)));
+    outline
+}
+
+/// A bowl as OBJ: outer wall from the middle of the foot to the rim, inner wall back to the middle of the floor.
+///
+/// `size` is the radius of the rim in the file's unit, `lobes` the undulations per revolution of a wave of `amplitude`.
+fn bowl(size: f64, lobes: f64, amplitude: f64) -> String {
+    const SECTORS: usize = 180;
+    let outline = outline();
     let mut text = String::from("# made by a test\n");
     let rings: Vec<&(f64, f64)> = outline.iter().skip(1).collect();
     for (radius, height) in &rings {
@@ -176,6 +182,47 @@ fn a_survey_leaves_everything_it_promises() {
     assert!(vessels.contains("Isolde Marrowby-Finch"), "{vessels}");
     let manifest = String::from_utf8_lossy(&files["manifest.json"]).into_owned();
     assert!(!manifest.contains(&*corpus.folder.path().to_string_lossy()), "no path of this machine: {manifest}");
+}
+
+/// Points digitised along a meridian, in space or as a profile, have the form of the vessel they were taken from.
+#[test]
+fn digitised_meridians_join_the_forms_of_the_scans() {
+    let mut corpus = Corpus::new();
+    let mut rows = "vessel_id,file,unit,content\n".to_owned();
+    for (index, size) in [50.0, 56.0].into_iter().enumerate() {
+        corpus.add("", &format!("scan{index}.obj"), "mm", &bowl(size, 3.0, 0.05));
+        writeln!(rows, "SHM-{index},scan{index}.obj,mm,").unwrap();
+    }
+    // The same bowl, six times the unit in centimetres: at an azimuth of 0.7, landmark by landmark, and as radius and height.
+    let (mut space, mut flat) = ("Name,X,Y,Z\n".to_owned(), "r,z\n".to_owned());
+    for (radius, height) in outline().into_iter().take(46) {
+        let (r, z) = (6.0 * radius, 6.0 * height);
+        writeln!(space, "L,{:.5},{:.5},{:.5}", r * 0.7_f64.cos(), r * 0.7_f64.sin(), z + 4.0).unwrap();
+        writeln!(flat, "{r:.5},{z:.5}").unwrap();
+    }
+    fs::write(corpus.path("space.csv"), space).unwrap();
+    fs::write(corpus.path("flat.csv"), flat).unwrap();
+    writeln!(rows, "SHM-7,space.csv,cm,profile\nSHM-8,flat.csv,cm,").unwrap();
+    corpus.rows = rows;
+    let corpus = corpus.finish("[reduction]\nheights = 24\ncutoff_upr = 15\nhighest_upr = 20\n");
+    assert_status(&corpus.survey("out", &["--csv"]), 0);
+    let mut reader = csv::Reader::from_path(corpus.path("out/tables/form_scores.csv")).unwrap();
+    let column = |name: &str, header: &csv::StringRecord| header.iter().position(|found| found == name).unwrap();
+    let header = reader.headers().unwrap().clone();
+    let (id, size) = (column("vessel_id", &header), column("centroid_size_mm", &header));
+    let found: BTreeMap<String, f64> =
+        reader.records().map(Result::unwrap).map(|row| (row[id].to_owned(), row[size].parse().unwrap())).collect();
+    assert_eq!(found.keys().collect::<Vec<_>>(), ["SHM-0", "SHM-1", "SHM-7", "SHM-8"]);
+    for (vessel, times) in [("SHM-1", 56.0 / 50.0), ("SHM-7", 60.0 / 50.0), ("SHM-8", 60.0 / 50.0)] {
+        // The wall is scanned to hundredths of a millimetre; where foot and rim begin moves the size by a few thousandths.
+        assert!((found[vessel] / found["SHM-0"] / times - 1.0).abs() < 0.005, "{vessel}: {found:?}");
+    }
+    // Of the drawings only the outer wall is known: no half-section, and the reason stands beside it.
+    assert_status(&corpus.run(&["compare", "out", "--form", "half-section", "--csv"]), 0);
+    let clusters = fs::read_to_string(corpus.path("out/tables/clusters.csv")).unwrap();
+    let told = |line: &&str| line.starts_with("SHM-7") && line.contains("its interior is not seen");
+    assert!(clusters.lines().any(|line| told(&line)), "{clusters}");
+    assert_refused(&corpus.run(&["compare", "out", "--form", "inside"]), &["half-section"]);
 }
 
 #[test]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from demo_run import DemoRun
 
-MODULES = ["check_axis", "check_sections", "check_sizes", "check_truth", "check_filter", "check_form", "check_groups", "check_false_discovery", "check_screening"]
+MODULES = ["check_axis", "check_sections", "check_sizes", "check_truth", "check_filter", "check_form", "check_association", "check_groups", "check_false_discovery", "check_screening"]
 
 
 def main() -> int:

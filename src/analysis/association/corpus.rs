@@ -6,7 +6,7 @@ use rand::seq::SliceRandom;
 use super::super::corpus::{Vessel, instrument_numbers};
 use super::super::form::FormSpace;
 use super::super::permutation::{Draws, PermutationTest};
-use super::super::precision::{PrecisionModel, PrecisionSpace};
+use super::super::precision::PrecisionSpace;
 use super::super::reliability::reliabilities;
 use super::super::statistics::benjamini_hochberg;
 use super::regression::regression_on;
@@ -101,7 +101,7 @@ pub struct Association {
 /// instrument, and what instruments share is taken off first. Components of form that are no more than noise take no part.
 pub(in crate::analysis) fn associations(
     form: &FormSpace,
-    precision: (&PrecisionSpace, &PrecisionModel),
+    precision: &PrecisionSpace,
     vessels: &[Vessel],
     seed: Seed,
 ) -> Vec<Association> {
@@ -151,7 +151,7 @@ fn component_weights(components: &[usize], weights: &Array1<f64>) -> Vec<(&'stat
 fn with_precision(
     form: &FormSpace,
     clear: &[usize],
-    (space, model): (&PrecisionSpace, &PrecisionModel),
+    space: &PrecisionSpace,
     vessels: &[Vessel],
     seed: Seed,
 ) -> Option<Association> {
@@ -169,7 +169,7 @@ fn with_precision(
     let found = two_block(&x, &y, instruments.as_deref(), Draws::affordable(rows.len()), seed.derive(1))?;
     let direction = among_coordinates(form, clear, &found.x_weights);
     let u_form = form.u_along(direction.view());
-    let u_precision = |row: usize| model.u_along(row, &found.y_weights);
+    let u_precision = |row: usize| space.u_along(row, &found.y_weights);
     let spread = (found.x_scores.dot(&found.x_scores) / (rows.len() - 1) as f64).sqrt();
     let drawn = |deviations: f64| PredictedForm {
         deviations: Some(deviations),

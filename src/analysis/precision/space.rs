@@ -52,6 +52,16 @@ pub struct PrecisionSpace {
     pub grades: Vec<Option<ToleranceGrade>>,
     /// Grade of the detection limit where the roundness is only known to lie below it.
     pub grades_at_most: Vec<Option<f64>>,
+    /// Covariance of each vessel's logarithms about the expected, row by row.
+    covariances: Vec<Vec<f64>>,
+}
+
+impl PrecisionSpace {
+    /// Standard uncertainty of a vessel's expected logarithms along a direction of the measures.
+    #[must_use]
+    pub fn u_along(&self, row: usize, direction: &Array1<f64>) -> f64 {
+        spread_along(&self.covariances[row], direction.as_slice().unwrap_or_default())
+    }
 }
 
 /// What the grouping needs beside the published space.
@@ -60,15 +70,6 @@ pub(in crate::analysis) struct PrecisionModel {
     pub(in crate::analysis) sites: Vec<Vec<Site>>,
     /// Variance of each logarithm that the retained components leave over.
     pub(in crate::analysis) unique: Vec<f64>,
-    /// Covariance of each vessel's logarithms about the expected, row by row.
-    covariances: Vec<Vec<f64>>,
-}
-
-impl PrecisionModel {
-    /// Standard uncertainty of a vessel's expected logarithms along a direction of the measures.
-    pub(in crate::analysis) fn u_along(&self, row: usize, direction: &Array1<f64>) -> f64 {
-        spread_along(&self.covariances[row], direction.as_slice().unwrap_or_default())
-    }
 }
 
 /// The precision space of vessels sorted by identifier.
@@ -91,8 +92,7 @@ pub(in crate::analysis) fn precision_space(
     let u_scores = Array2::from_shape_fn(scores.dim(), |(row, k)| {
         spread_along(&fitted.covariances[row], components.loadings.row(k).as_slice().unwrap_or_default())
     });
-    let unique = unique(&fitted, &components, retained);
-    let model = PrecisionModel { unique, sites: fitted.sites, covariances: fitted.covariances };
+    let model = PrecisionModel { unique: unique(&fitted, &components, retained), sites: fitted.sites };
     let space = PrecisionSpace {
         vessels: rows.iter().map(|v| v.id.clone()).collect(),
         measures,
@@ -105,6 +105,7 @@ pub(in crate::analysis) fn precision_space(
         retained,
         grades: rows.iter().map(|v| grade(v)).collect(),
         grades_at_most: rows.iter().map(|v| grade_at_most(v)).collect(),
+        covariances: fitted.covariances,
     };
     Ok((space, model))
 }
