@@ -113,7 +113,8 @@ pub(in crate::analysis) fn associations(
     found.iter_mut().zip(q).for_each(|(one, q)| one.q = q);
     let with_size = found.iter().any(|one| one.partner == Partner::Size && one.q.is_some_and(|q| q <= LEVEL));
     if with_size {
-        let against = found.iter_mut().filter(|one| one.partner == Partner::Precision);
+        let claimed = |one: &&mut Association| one.partner == Partner::Precision && one.q.is_some_and(|q| q <= LEVEL);
+        let against = found.iter_mut().filter(claimed);
         against.for_each(|one| {
             let words = "form goes with size too: size may stand behind both";
             one.note = Some(one.note.take().map_or_else(|| words.to_owned(), |note| format!("{note}; {words}")));
