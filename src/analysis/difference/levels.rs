@@ -335,9 +335,10 @@ mod tests {
                 assert!((below - wanted).abs() < allowed, "p <= {level} in {below}, {wanted} wanted");
             }
             // Distances from estimated means are not wholly exchangeable: in levels as small as these scatter is found unequal
-            // too often, which makes a reader doubt a difference and never claims one. Seen: 8.8 %, with instruments.
+            // too often, which makes a reader doubt a difference and never claims one. The same test by numpy finds it in 8.1 %
+            // and 7.8 % of 3,000 corpora; four standard deviations of a share of 1,000 are 3.4 %.
             let scatter = share(&|d| d.dispersion_p.is_some_and(|p| p <= 0.05));
-            assert!(scatter < 0.12, "{scatter}");
+            assert!(scatter < 0.081 + 0.034, "{scatter}");
         }
     }
 }

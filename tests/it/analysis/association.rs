@@ -98,7 +98,9 @@ fn what_was_not_planted_is_not_claimed_and_what_follows_from_the_design_is() {
                 one.by_chance,
                 one.test.p()
             );
-            assert_eq!(one.q.unwrap() <= 0.05, one.partner == Partner::Size, "seed {seed}: p {}", one.test.p());
+            // By chance p is at most 0.01 in three of a hundred runs of this test.
+            let claimed = one.test.p() <= 0.01;
+            assert_eq!(claimed, one.partner == Partner::Size, "seed {seed}: p {}", one.test.p());
             assert_eq!((one.vessels.len(), one.forms.len()), (60, 2));
         }
     }
