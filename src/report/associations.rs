@@ -142,9 +142,9 @@ fn said(corpus: &Corpus<'_>, source: &Table, row: usize) -> String {
         format!("RV coefficient {}, where chance brings {}", plain(effect, 2), plain(by_chance, 2))
     };
     if q > LEVEL {
-        let what = if size { "that form changes with size" } else { "that form and precision go together" };
+        let what = if size { "form and size" } else { "form and precision" };
         return format!(
-            "Nothing can be said: {} of all arrangements by chance speak as much for it {what} ({numbers}).",
+            "Nothing can be said: by chance alone {what} go together as much in {} of all arrangements ({numbers}).",
             percent(p)
         );
     }
