@@ -88,7 +88,7 @@ impl Correlation {
     pub(super) fn enter(&self, wall: &mut Wall) {
         for index in 0..wall.heights.count {
             let Some(meridian) = wall.meridian[index] else { continue };
-            for fit in [&mut wall.fits[index], &mut wall.found[index]].into_iter().flatten() {
+            for fit in wall.fits_at(index) {
                 let unit = fit.noise.powi(2);
                 if unit <= 0.0 {
                     continue;

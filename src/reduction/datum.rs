@@ -135,7 +135,7 @@ pub(super) fn recentre(wall: &mut Wall, line: &CentreLine) {
     for index in 0..wall.heights.count {
         let Some(lever) = lever(wall, index) else { continue };
         let [x, y] = line.at(lever);
-        for fit in [&mut wall.fits[index], &mut wall.found[index]].into_iter().flatten() {
+        for fit in wall.fits_at(index) {
             if let (Some(cos), Some(sin)) = (fit.harmonics.cos.first_mut(), fit.harmonics.sin.first_mut()) {
                 *cos -= x;
                 *sin -= y;

@@ -4,24 +4,31 @@ use std::ops::Range;
 
 use nalgebra::{DMatrix, DVector};
 
+use super::marks::Marks;
 use super::placement::Placement;
 use super::surface::Surface;
 use super::{Rejection, Step};
 use crate::axis::{Frame, HalfPlane};
 use crate::profile::{Stations, Walls};
-use crate::section::{NO_STATION, assign};
+use crate::section::{Aside, NO_STATION, assign};
 
 /// A scan in its vessel's frame: z = 0 at the lowest point of the foot.
 #[derive(Clone, Debug)]
 pub(super) struct Located {
     pub(super) frame: Frame,
     pub(super) points: HalfPlane,
+    /// The station of each point.
     pub(super) member: Vec<u32>,
+    /// The same without what is set aside.
+    pub(super) kept: Vec<u32>,
+    /// What is set aside, by place and by point.
+    pub(super) marks: Marks,
+    pub(super) aside: Vec<Aside>,
     pub(super) stations: Stations,
     pub(super) walls: Walls,
     /// Robust standard deviation of the normal distances from the meridian, mm.
     pub(super) scale: f64,
-    /// Points at each station.
+    /// Points at each station that are not set aside.
     pub(super) counts: Vec<u32>,
     /// Standard uncertainty of each station along its normal, mm; known once the meridian is polished.
     pub(super) u_offset: Vec<f64>,
@@ -45,9 +52,13 @@ pub(super) fn locate(surface: &Surface, placement: &Placement) -> Result<Located
     let stations = placement.stations.lowered(foot);
     let points = HalfPlane::new(&surface.points, &surface.normals, &frame);
     let member = assign(&points, &stations.stations, stations.spacing, placement.reach);
-    let mut counts = vec![0; stations.stations.len()];
-    member.iter().filter(|station| **station != NO_STATION).for_each(|&station| counts[station as usize] += 1);
     let walls = Walls::new(&stations).map_err(|e| rejection(e.to_string()))?;
+    let marks = Marks::of(&points, &member, &stations, &walls, placement.reach);
+    let aside = marks.points(points.len());
+    let keep = |(station, aside): (&u32, &Aside)| if aside.is_set_aside() { NO_STATION } else { *station };
+    let kept: Vec<u32> = member.iter().zip(&aside).map(keep).collect();
+    let mut counts = vec![0; stations.stations.len()];
+    kept.iter().filter(|station| **station != NO_STATION).for_each(|&station| counts[station as usize] += 1);
     let height = highest(&stations, &walls);
     let u_offset = vec![0.0; stations.stations.len()];
     let (unsmoothed, u_own) = (stations.clone(), vec![f64::INFINITY; stations.stations.len()]);
@@ -55,6 +66,9 @@ pub(super) fn locate(surface: &Surface, placement: &Placement) -> Result<Located
         frame,
         points,
         member,
+        kept,
+        marks,
+        aside,
         stations,
         walls,
         scale: placement.scale,

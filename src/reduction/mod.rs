@@ -6,6 +6,7 @@
 
 mod arcs;
 mod body;
+mod choice;
 mod correlation;
 mod datum;
 mod error;
@@ -13,6 +14,7 @@ mod instrument;
 mod ledger;
 mod lobes;
 mod located;
+mod marks;
 mod measures;
 mod meridian;
 mod params;
@@ -27,8 +29,8 @@ mod wall;
 pub use error::{Rejection, Step};
 pub use params::{Declared, ParamError, ReductionParams, Up};
 pub use record::{
-    ArcRow, HarmonicRow, MeasureRow, Meridian, MissingRow, Reduction, SectionRow, StationRow, UnrolledMap, UpSource,
-    WallReduction, WallSide,
+    ArcRow, ChoiceUncertainty, HarmonicRow, MeasureRow, Meridian, MissingRow, PatchRow, Reduction, SectionRow, StationRow,
+    SurfaceMap, SurfacePart, SurfaceRow, Unmeasured, UnrolledMap, UpSource, WallReduction, WallSide,
 };
 
 use body::Body;
@@ -46,6 +48,7 @@ use crate::deviation::DatumUncertainty;
 use crate::profile::Opening;
 use crate::quantity::{Estimate, Seed};
 use crate::scan::Scan;
+pub use crate::section::Aside;
 
 /// Rounds in which axis and meridian are refined with the lobes off, on the sample.
 const REFINEMENTS: usize = 2;
@@ -136,7 +139,9 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         noise,
         noise_correlated_mm: correlation.standard_deviation(),
         noise_length_mm: correlation.length_mm(),
-        walls: measured.into_iter().map(|(wall, rows, meridian)| reduced(&wall, rows, meridian)).collect(),
+        walls: measured.into_iter().map(|(wall, rows, meridian)| reduced(&located, &wall, rows, meridian)).collect(),
+        patches: located.marks.patches(&located.stations, &located.walls),
+        surface: located.marks.map(&located.stations),
         measures: ledger.rows,
         missing: ledger.missing,
         notes,
@@ -153,14 +158,15 @@ fn measure_walls(located: &Located, most: usize, highest: usize) -> Vec<Wall> {
     walls
 }
 
-fn reduced(wall: &Wall, sections: Vec<SectionRow>, meridian: Meridian) -> WallReduction {
+fn reduced(located: &Located, wall: &Wall, sections: Vec<SectionRow>, meridian: Meridian) -> WallReduction {
     WallReduction {
         side: wall.side,
         coverage: wall.coverage(),
-        masked: wall.masked(),
+        masked: located.marks.share(&located.stations, &wall.stations),
         meridian,
         sections,
-        unrolled: wall.unrolled(),
+        unmeasured: wall.unmeasured(),
+        unrolled: wall.unrolled(located),
     }
 }
 

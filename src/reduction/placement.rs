@@ -234,9 +234,9 @@ pub(super) fn refine(placement: &Placement, located: &Located, walls: &[Wall], l
     let is_datum = |index: usize, s: &Station| outside.contains(&index) && heights.contains(&s.height);
     let patches = located.stations.patches(is_datum);
     let spacing = located.stations.spacing;
-    let step = axis::Step::at_rest(&points, &patches, &located.member)
-        .and_then(|rest| revolve(&points, &patches, spacing, &located.member, Some(&rest)))
-        .and_then(|first| revolve(&points, &patches, spacing, &located.member, Some(&first)));
+    let step = axis::Step::at_rest(&points, &patches, &located.kept)
+        .and_then(|rest| revolve(&points, &patches, spacing, &located.kept, Some(&rest)))
+        .and_then(|first| revolve(&points, &patches, spacing, &located.kept, Some(&first)));
     let unchanged = || Placement { frame: located.frame, stations: located.stations.clone(), ..placement.clone() };
     let Some(step) = step else { return unchanged() };
     let stations = if last { Some(located.stations.fitted(&step)) } else { located.stations.moved(&step) };

@@ -90,7 +90,7 @@ fn sums(located: &Located, walls: &[Wall]) -> Vec<Sums> {
     let spacing = located.stations.spacing;
     let far = FAR * located.scale;
     let mut sums = vec![Sums::default(); located.stations.stations.len()];
-    for (index, &station) in located.member.iter().enumerate() {
+    for (index, &station) in located.kept.iter().enumerate() {
         if station == NO_STATION {
             continue;
         }

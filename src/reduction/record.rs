@@ -3,6 +3,7 @@
 use nalgebra::{Matrix4, Point3, Vector3};
 
 use crate::quantity::{Budget, Estimate, Source};
+use crate::section::Aside;
 
 /// Which wall of the vessel.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -54,6 +55,10 @@ pub struct Reduction {
     pub noise_length_mm: f64,
     /// The walls seen, outer first.
     pub walls: Vec<WallReduction>,
+    /// What was set aside as handle or damage, patch by patch, in the order of the meridian.
+    pub patches: Vec<PatchRow>,
+    /// The same as a map of the whole surface.
+    pub surface: SurfaceMap,
     /// The measures this scan supports.
     pub measures: Vec<MeasureRow>,
     /// Those it does not.
@@ -69,12 +74,14 @@ pub struct WallReduction {
     pub side: WallSide,
     /// Share of the wall that was seen, 0 to 1.
     pub coverage: f64,
-    /// Share of the seen wall that was set aside as handle or damage, 0 to 1.
+    /// Share of the wall's area that was set aside as handle or damage, 0 to 1.
     pub masked: f64,
     /// The mean meridian.
     pub meridian: Meridian,
     /// Sections from low to high.
     pub sections: Vec<SectionRow>,
+    /// The heights at which there is a wall but no section, from low to high.
+    pub unmeasured: Vec<Unmeasured>,
     /// The unrolled wall.
     pub unrolled: UnrolledMap,
 }
@@ -165,10 +172,27 @@ pub struct SectionRow {
     pub ront_mici: Option<Estimate>,
     /// RONt with nothing set aside.
     pub ront_found: Option<Estimate>,
+    /// Standard uncertainties for the choice of what is set aside; they are in the estimates above.
+    pub u_set_aside: ChoiceUncertainty,
     /// What the scanner's noise alone would show as RONt, 95 %.
     pub detection_limit_mm: Option<f64>,
     /// Harmonics 1.. as far as the sampling supports them; `upr` of the first is 1.
     pub harmonics: Vec<HarmonicRow>,
+}
+
+/// What the values of a section would change by if the edge of what is set aside were drawn elsewhere, as standard
+/// uncertainties, mm; 0 where nothing is set aside.
+///
+/// The section is measured once more with every patch grown by one cell of the unrolled surface; the difference is the
+/// half-width of a rectangular distribution (JCGM 100:2008, 4.3.7).
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct ChoiceUncertainty {
+    /// Of the radius.
+    pub radius_mm: f64,
+    /// Of either coordinate of the centre.
+    pub center_mm: f64,
+    /// Of RONt about the least-squares circle.
+    pub ront_mm: f64,
 }
 
 /// One harmonic of one section.
@@ -193,8 +217,90 @@ pub struct UnrolledMap {
     pub azimuths_rad: Vec<f64>,
     /// Row by row: mean deviation outwards along the normal, mm; `None` where nothing was seen.
     pub deviation_mm: Vec<Option<f64>>,
-    /// Row by row: whether the cell was set aside.
-    pub set_aside: Vec<bool>,
+    /// Row by row: whether and as what the cell was set aside.
+    pub aside: Vec<Aside>,
+}
+
+/// A height at which no section could be measured.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unmeasured {
+    /// Height, mm.
+    pub height_mm: f64,
+    /// Share of the azimuth seen, 0 to 1.
+    pub coverage: f64,
+    /// Share of the azimuth set aside, 0 to 1.
+    pub masked: f64,
+    /// Why: a lower case sentence.
+    pub reason: String,
+}
+
+/// Where on the vessel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SurfacePart {
+    /// The foot and what lies below it.
+    Foot,
+    /// The outer wall.
+    Outer,
+    /// The rim, on whichever side.
+    Rim,
+    /// The inner wall.
+    Inner,
+}
+
+impl SurfacePart {
+    /// The word the tables use.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Foot => "foot",
+            Self::Outer => "outer",
+            Self::Rim => "rim",
+            Self::Inner => "inner",
+        }
+    }
+}
+
+/// One patch that was set aside.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PatchRow {
+    /// Where it is.
+    pub part: SurfacePart,
+    /// Raised (handle, lug, spout) or lost (chip, wear).
+    pub kind: Aside,
+    /// Azimuth of its middle and angle that it spans, rad.
+    pub azimuth_rad: f64,
+    /// Angle that it spans, rad.
+    pub width_rad: f64,
+    /// Height of its lowest place, mm.
+    pub low_mm: f64,
+    /// Height of its highest place, mm.
+    pub high_mm: f64,
+    /// Area of the mean surface that it takes, mm2.
+    pub area_mm2: f64,
+    /// Furthest distance from the smooth surface, mm, negative where something is lost; 0 where nothing of it lies near.
+    pub furthest_mm: f64,
+}
+
+/// What was kept of the whole surface, along the meridian and around the axis.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SurfaceMap {
+    /// Places along the meridian, from the underside over the rim to the floor.
+    pub rows: Vec<SurfaceRow>,
+    /// Azimuths of the columns, rad.
+    pub azimuths_rad: Vec<f64>,
+    /// Row by row: what each cell is.
+    pub cells: Vec<Aside>,
+}
+
+/// A row of the map.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SurfaceRow {
+    /// Arc length along the meridian from its first station, mm.
+    pub arc_mm: f64,
+    /// Radius, mm.
+    pub radius_mm: f64,
+    /// Height, mm.
+    pub height_mm: f64,
 }
 
 /// One measure of one scan.

@@ -271,7 +271,7 @@ fn lip(located: &Located, circle: &Circle, centre: usize) -> RangeInclusive<usiz
     centre.saturating_sub(reach)..=(centre + reach).min(all.len() - 1)
 }
 
-/// The points that belong to a run of stations, with their distances from the mean meridian; the far ones left out.
+/// The points that belong to a run of stations, with their distances from the mean meridian; what is set aside left out.
 ///
 /// `shift` is taken off the radius at each azimuth and radial part of the normal.
 fn members(located: &Located, stations: &RangeInclusive<usize>, shift: impl Fn(f64, f64) -> f64) -> Vec<Member> {
@@ -285,5 +285,5 @@ fn members(located: &Located, stations: &RangeInclusive<usize>, shift: impl Fn(f
         let (offset, _) = place.offset(radius, located.points.height[index], located.stations.spacing);
         Some(Member { station: *station as usize, azimuth, radius, offset, normal: place.normal })
     };
-    located.member.iter().enumerate().filter_map(member).collect()
+    located.kept.iter().enumerate().filter_map(member).collect()
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use super::record::{HarmonicRow, SectionRow};
+use super::record::{ChoiceUncertainty, HarmonicRow, SectionRow};
 use super::wall::Wall;
 use super::{ReductionParams, Rejection, Step};
 use crate::math::fourier::HarmonicFit;
@@ -24,7 +24,7 @@ pub(super) struct References(BTreeMap<usize, NoiseReference>);
 impl References {
     /// The references that the walls' sections need.
     pub(super) fn new(walls: &[Wall], cutoff: Upr, seed: Seed) -> Self {
-        let fits = walls.iter().flat_map(|wall| wall.fits.iter().chain(&wall.found)).flatten();
+        let fits = walls.iter().flat_map(|wall| wall.fits.iter().chain(&wall.found).chain(&wall.grown)).flatten();
         let mut highest: Vec<usize> = fits.map(|fit| fit.harmonics.highest()).collect();
         highest.sort_unstable();
         highest.dedup();
@@ -56,9 +56,12 @@ pub(super) fn rows(
             let radius = meridian.radius;
             let evaluate = |fit: &BandFit| roundness_of(fit, radius, params, references);
             let roundness = evaluate(fit);
-            let found = wall.found[index].as_ref().map_or(roundness, evaluate);
-            let u_height = (u_foot * meridian.slope).abs();
-            section_row(wall, index, radius, u_height, fit, body.contains(&index), roundness, found).map(Some)
+            let ront =
+                |fit: &BandFit| evaluate(fit).map(|roundness| widened(roundness.ront_lsci, fit.hidden.ront_variance()));
+            let ront_found = wall.found[index].as_ref().map_or_else(|| ront(fit), ront);
+            let choice = ChoiceUncertainty::of(wall, index, fit, roundness.map(|r| r.ront_lsci), ront);
+            let section = Section { wall, index, fit, roundness, ront_found, choice };
+            section.row(radius, (u_foot * meridian.slope).abs(), body.contains(&index)).map(Some)
         })
         .collect();
     rows.into_iter().filter_map(Result::transpose).collect()
@@ -79,64 +82,72 @@ fn roundness_of(
     roundness::evaluate(&about_axis(fit, radius), fit.noise, params.cutoff(), reference).ok()
 }
 
-#[expect(clippy::too_many_arguments, reason = "all that one row is made of")]
-fn section_row(
-    wall: &Wall,
+/// All that one row is made of.
+struct Section<'a> {
+    wall: &'a Wall,
     index: usize,
-    radius: f64,
-    u_height: f64,
-    fit: &BandFit,
-    body: bool,
+    fit: &'a BandFit,
     roundness: Option<SectionRoundness>,
-    found: Option<SectionRoundness>,
-) -> Result<SectionRow, Rejection> {
-    let height = wall.heights.middle(index);
-    let unusable = |what: &str| Rejection {
-        step: Step::Sections,
-        reason: format!("{what} of the {} section at {height:.2} mm is not usable", wall.side.word()),
-    };
-    let harmonics = &fit.harmonics;
-    let hidden = &fit.hidden;
-    let u = |factor: f64, hidden: f64| (fit.noise * fit.noise * factor.max(0.0) + hidden).sqrt();
-    let centre =
-        |value: f64, factor: f64| Estimate::new(value, u(factor, hidden.variance(1))).map_err(|_| unusable("centre"));
-    let first = |values: &[f64]| values.first().copied().unwrap_or(0.0);
-    let amplitudes = roundness::harmonics_of(harmonics, fit.noise).map_err(|_| unusable("harmonics"))?;
-    let of = |pick: fn(&SectionRoundness) -> Estimate| {
-        roundness.as_ref().map(|roundness| widened(pick(roundness), hidden.ront_variance()))
-    };
-    Ok(SectionRow {
-        height_mm: height,
-        body,
-        radius: Estimate::new(
-            radius + harmonics.mean,
-            u(harmonics.mean_variance_factor, hidden.mean_variance()).hypot(wall.u_meridian[index]).hypot(u_height),
-        )
-        .map_err(|_| unusable("radius"))?,
-        center_x: centre(first(&harmonics.cos), first(&harmonics.cos_factor))?,
-        center_y: centre(first(&harmonics.sin), first(&harmonics.sin_factor))?,
-        coverage: wall.coverage[index],
-        masked: wall.masked[index],
-        ront_lsci: of(|r| r.ront_lsci),
-        ronq_lsci: of(|r| r.ronq_lsci),
-        ronp_lsci: of(|r| r.ronp_lsci),
-        ronv_lsci: of(|r| r.ronv_lsci),
-        ront_mzci: of(|r| r.ront_mzci),
-        ront_mcci: of(|r| r.ront_mcci),
-        ront_mici: of(|r| r.ront_mici),
-        ront_found: found.map(|r| widened(r.ront_lsci, hidden.ront_variance())),
-        detection_limit_mm: roundness.as_ref().map(|r| r.detection_limit_mm),
-        harmonics: amplitudes
-            .harmonics
-            .iter()
-            .map(|h| HarmonicRow {
-                upr: h.upr.get(),
-                amplitude: widened(h.amplitude, hidden.variance(usize::from(h.upr.get()))),
-                raw_amplitude_mm: h.raw_amplitude_mm,
-                phase_rad: h.phase_rad,
-            })
-            .collect(),
-    })
+    ront_found: Option<Estimate>,
+    choice: ChoiceUncertainty,
+}
+
+impl Section<'_> {
+    /// The row; `radius` is the mean meridian's, mm, and `u_height` the part of its uncertainty that comes from where heights
+    /// begin.
+    fn row(&self, radius: f64, u_height: f64, body: bool) -> Result<SectionRow, Rejection> {
+        let Self { wall, index, fit, roundness, ront_found, choice } = self;
+        let index = *index;
+        let height = wall.heights.middle(index);
+        let unusable = |what: &str| Rejection {
+            step: Step::Sections,
+            reason: format!("{what} of the {} section at {height:.2} mm is not usable", wall.side.word()),
+        };
+        let harmonics = &fit.harmonics;
+        let hidden = &fit.hidden;
+        let u = |factor: f64, hidden: f64| (fit.noise * fit.noise * factor.max(0.0) + hidden).sqrt();
+        let centre = |value: f64, factor: f64| {
+            Estimate::new(value, u(factor, hidden.variance(1)).hypot(choice.center_mm)).map_err(|_| unusable("centre"))
+        };
+        let u_radius = u(harmonics.mean_variance_factor, hidden.mean_variance())
+            .hypot(wall.u_meridian[index])
+            .hypot(u_height)
+            .hypot(choice.radius_mm);
+        let first = |values: &[f64]| values.first().copied().unwrap_or(0.0);
+        let amplitudes = roundness::harmonics_of(harmonics, fit.noise).map_err(|_| unusable("harmonics"))?;
+        let of = |pick: fn(&SectionRoundness) -> Estimate| {
+            roundness.as_ref().map(|r| widened(pick(r), hidden.ront_variance() + choice.ront_mm.powi(2)))
+        };
+        Ok(SectionRow {
+            height_mm: height,
+            body,
+            radius: Estimate::new(radius + harmonics.mean, u_radius).map_err(|_| unusable("radius"))?,
+            center_x: centre(first(&harmonics.cos), first(&harmonics.cos_factor))?,
+            center_y: centre(first(&harmonics.sin), first(&harmonics.sin_factor))?,
+            coverage: wall.coverage[index],
+            masked: wall.masked[index],
+            ront_lsci: of(|r| r.ront_lsci),
+            ronq_lsci: of(|r| r.ronq_lsci),
+            ronp_lsci: of(|r| r.ronp_lsci),
+            ronv_lsci: of(|r| r.ronv_lsci),
+            ront_mzci: of(|r| r.ront_mzci),
+            ront_mcci: of(|r| r.ront_mcci),
+            ront_mici: of(|r| r.ront_mici),
+            ront_found: *ront_found,
+            u_set_aside: *choice,
+            detection_limit_mm: roundness.as_ref().map(|r| r.detection_limit_mm),
+            harmonics: amplitudes
+                .harmonics
+                .iter()
+                .map(|h| HarmonicRow {
+                    upr: h.upr.get(),
+                    amplitude: widened(h.amplitude, hidden.variance(usize::from(h.upr.get()))),
+                    raw_amplitude_mm: h.raw_amplitude_mm,
+                    phase_rad: h.phase_rad,
+                })
+                .collect(),
+        })
+    }
 }
 
 /// The estimate with a further variance.

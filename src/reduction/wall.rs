@@ -1,15 +1,14 @@
 //! One wall measured: bands, what is set aside, harmonics, the unrolled map.
 
+use std::f64::consts::TAU;
 use std::ops::Range;
 
 use rayon::prelude::*;
 
 use super::located::Located;
-use super::record::{UnrolledMap, WallSide};
+use super::record::{Unmeasured, UnrolledMap, WallSide};
 use crate::profile::Stations;
-use crate::section::{
-    BandFit, Bands, Grid, Heights, MeridianPoint, NO_STATION, fit_band, meridian_at, radial_deviation, set_aside,
-};
+use crate::section::{Aside, BandFit, Bands, Grid, Heights, MeridianPoint, fit_band, meridian_at, radial_deviation};
 
 /// Points wanted in a section: 7 for each wave of the 50-UPR filter, and some to spare (ISO 12181-2 asks for 7; from memory).
 const PER_SECTION: usize = 450;
@@ -21,11 +20,8 @@ const FEWEST_SECTIONS: usize = 8;
 const MAP_ROWS: usize = 96;
 const PER_ROW: usize = 72;
 
-/// A deviation less than this many times the noise of a cell's mean is never damage (project).
-const CELL_NOISES: f64 = 6.0;
-
-/// Nor is one less than this, mm (project): tool marks and rounded wear of that depth belong to the wall.
-const LEAST_DAMAGE_MM: f64 = 0.15;
+/// A section of which more than this share of the azimuth is set aside is not measured (methods: a third).
+const MOST_MASKED: f64 = 1.0 / 3.0;
 
 /// Points are summed in this many shares, whatever the number of threads.
 const SHARES: usize = 16;
@@ -44,11 +40,12 @@ pub(super) struct Wall {
     pub(super) fits: Vec<Option<BandFit>>,
     /// The harmonics as found, where something was set aside in the section.
     pub(super) found: Vec<Option<BandFit>>,
+    /// The harmonics with what is set aside grown by a cell, where something was set aside in the section.
+    pub(super) grown: Vec<Option<BandFit>>,
     /// Share of each section's azimuth seen, and set aside.
     pub(super) coverage: Vec<f64>,
     pub(super) masked: Vec<f64>,
     grid: Grid,
-    aside: Vec<bool>,
     fine: Heights,
 }
 
@@ -71,14 +68,9 @@ impl Wall {
         let rows = (on_wall / PER_ROW).clamp(count, MAP_ROWS.max(count));
         let per_section = (rows / count).max(1);
         let fine = Heights { low, step: heights.step / per_section as f64, count: count * per_section };
-        let bands = Bands::new(&located.points, &located.member, all, &stations, fine);
+        let bands = Bands::new(&located.points, (&located.member, &located.aside), all, &stations, fine);
         let grid = Grid::new(&bands);
-        let per_cell = (bands.len() as f64 / grid.counts.len() as f64).max(1.0);
-        let least = (CELL_NOISES * located.scale / per_cell.sqrt()).max(LEAST_DAMAGE_MM);
-        let mut aside = set_aside(&grid, least);
-        if side == WallSide::Outer {
-            hide_behind_handles(located, &fine, &grid, &mut aside);
-        }
+        let masked = masked(located, &stations, &heights);
         let meridian = meridian_at(all, &stations, &heights);
         let sections: Vec<Section> = (0..count)
             .into_par_iter()
@@ -86,7 +78,7 @@ impl Wall {
                 if meridian[index].is_none() {
                     return Section::default();
                 }
-                section(&bands, &grid, &aside, index * per_section..(index + 1) * per_section, highest)
+                section(&bands, &grid, masked[index], index * per_section..(index + 1) * per_section, highest)
             })
             .collect();
         let mut wall = Self {
@@ -97,17 +89,17 @@ impl Wall {
             u_meridian: vec![0.0; count],
             fits: Vec::new(),
             found: Vec::new(),
+            grown: Vec::new(),
             coverage: Vec::new(),
-            masked: Vec::new(),
+            masked,
             grid,
-            aside,
             fine,
         };
         for section in sections {
             wall.fits.push(section.fit);
             wall.found.push(section.found);
+            wall.grown.push(section.grown);
             wall.coverage.push(section.coverage);
-            wall.masked.push(section.masked);
         }
         wall
     }
@@ -123,10 +115,13 @@ impl Wall {
         self.u_meridian = self.u_meridian(located);
         for (index, (count, moved)) in moves.into_iter().enumerate() {
             let mean = if count > 0.0 { moved / count } else { 0.0 };
-            for fit in [&mut self.fits[index], &mut self.found[index]].into_iter().flatten() {
-                fit.harmonics.mean -= mean;
-            }
+            self.fits_at(index).for_each(|fit| fit.harmonics.mean -= mean);
         }
+    }
+
+    /// Every fit of a section.
+    pub(super) fn fits_at(&mut self, index: usize) -> impl Iterator<Item = &mut BandFit> {
+        [&mut self.fits[index], &mut self.found[index], &mut self.grown[index]].into_iter().flatten()
     }
 
     /// Uncertainty of the station nearest to each section, along the radius, mm.
@@ -143,10 +138,10 @@ impl Wall {
 
     /// For each section how many points it has and by how much their deviations changed in all, mm.
     fn moves(&self, located: &Located, before: &Stations) -> Vec<(f64, f64)> {
-        let share = located.member.len().div_ceil(SHARES).max(1);
+        let share = located.kept.len().div_ceil(SHARES).max(1);
         let (points, after) = (&located.points, &located.stations);
         let parts: Vec<Vec<(f64, f64)>> = located
-            .member
+            .kept
             .par_chunks(share)
             .enumerate()
             .map(|(part, members)| {
@@ -189,35 +184,53 @@ impl Wall {
         mean(&self.coverage)
     }
 
-    /// Share of the wall's cells with points, or behind a handle, that were set aside.
-    pub(super) fn masked(&self) -> f64 {
-        let known = self.grid.counts.iter().zip(&self.aside).filter(|(count, aside)| **count > 0 || **aside).count();
-        let aside = self.aside.iter().filter(|aside| **aside).count();
-        if known > 0 { aside as f64 / known as f64 } else { 0.0 }
+    /// The heights at which the wall is there but could not be measured, with the reason.
+    pub(super) fn unmeasured(&self) -> Vec<Unmeasured> {
+        let at = |index: usize| {
+            self.meridian[index].filter(|_| self.fits[index].is_none())?;
+            let (coverage, masked) = (self.coverage[index], self.masked[index]);
+            let reason = if masked > MOST_MASKED {
+                format!("more than a third of the section is set aside: {:.0} %", 100.0 * masked)
+            } else if coverage < 1.0 - MOST_MASKED {
+                format!("less than two thirds of the section are seen: {:.0} %", 100.0 * coverage)
+            } else {
+                "too few points, or too unevenly spread, for two harmonics".to_owned()
+            };
+            Some(Unmeasured { height_mm: self.heights.middle(index), coverage, masked, reason })
+        };
+        (0..self.heights.count).filter_map(at).collect()
     }
 
     /// The unrolled map; the deviation is along the radius.
-    pub(super) fn unrolled(&self) -> UnrolledMap {
+    pub(super) fn unrolled(&self, located: &Located) -> UnrolledMap {
+        let Grid { rows, columns, .. } = self.grid;
+        let aside = self.aside(located);
         // The grid was laid about the meridian before its last polish: each row's own mean is where the meridian now is.
-        let means: Vec<f64> = (0..self.grid.rows).map(|row| self.row_mean(row)).collect();
+        let row_mean = |row: usize| {
+            let cells = row * columns..(row + 1) * columns;
+            let kept = cells.filter(|&cell| self.grid.counts[cell] > 0 && !aside[cell].is_set_aside());
+            mean(&kept.map(|cell| self.grid.means[cell]).collect::<Vec<f64>>())
+        };
+        let means: Vec<f64> = (0..rows).map(row_mean).collect();
         let values = self.grid.means.iter().zip(&self.grid.counts).enumerate();
         UnrolledMap {
-            heights_mm: (0..self.grid.rows).map(|row| self.fine.middle(row)).collect(),
-            azimuths_rad: (0..self.grid.columns).map(|column| self.grid.azimuth(column)).collect(),
+            heights_mm: (0..rows).map(|row| self.fine.middle(row)).collect(),
+            azimuths_rad: (0..columns).map(|column| self.grid.azimuth(column)).collect(),
             deviation_mm: values
-                .map(|(cell, (mean, count))| (*count > 0).then(|| mean - means[cell / self.grid.columns]))
+                .map(|(cell, (mean, count))| (*count > 0).then(|| mean - means[cell / columns]))
                 .collect(),
-            set_aside: self.aside.clone(),
+            aside,
         }
     }
-}
 
-impl Wall {
-    /// Mean deviation of a row's cells that were seen and not set aside, mm.
-    fn row_mean(&self, row: usize) -> f64 {
-        let cells = row * self.grid.columns..(row + 1) * self.grid.columns;
-        let kept = cells.filter(|&cell| self.grid.counts[cell] > 0 && !self.aside[cell]);
-        mean(&kept.map(|cell| self.grid.means[cell]).collect::<Vec<f64>>())
+    /// What each cell of the map is.
+    fn aside(&self, located: &Located) -> Vec<Aside> {
+        let nearest = nearest_stations(located, &self.stations, &self.fine);
+        let width = TAU / self.grid.columns as f64;
+        let row = |station: usize| {
+            (0..self.grid.columns).map(move |column| located.marks.sector(station, self.grid.azimuth(column), width))
+        };
+        nearest.into_iter().flat_map(row).collect()
     }
 }
 
@@ -225,54 +238,58 @@ fn mean(values: &[f64]) -> f64 {
     if values.is_empty() { 0.0 } else { values.iter().sum::<f64>() / values.len() as f64 }
 }
 
+/// The station of a wall nearest to the middle of each band.
+fn nearest_stations(located: &Located, wall: &Range<usize>, heights: &Heights) -> Vec<usize> {
+    let all = &located.stations.stations;
+    let nearest = |band: usize| {
+        let off = |station: &usize| (all[*station].height - heights.middle(band)).abs();
+        wall.clone().min_by(|a, b| off(a).total_cmp(&off(b))).unwrap_or(wall.start)
+    };
+    (0..heights.count).map(nearest).collect()
+}
+
+/// Share of the azimuth set aside in each section.
+fn masked(located: &Located, wall: &Range<usize>, heights: &Heights) -> Vec<f64> {
+    let nearest = nearest_stations(located, wall, heights);
+    let mut stations: Vec<Vec<usize>> = nearest.into_iter().map(|station| vec![station]).collect();
+    for station in wall.clone() {
+        if let Some(band) = heights.band(located.stations.stations[station].height) {
+            stations[band].push(station);
+        }
+    }
+    stations.into_iter().map(|stations| located.marks.masked(stations.into_iter())).collect()
+}
+
 #[derive(Default)]
 struct Section {
     fit: Option<BandFit>,
     found: Option<BandFit>,
+    grown: Option<BandFit>,
     coverage: f64,
-    masked: f64,
 }
 
-fn section(bands: &Bands, grid: &Grid, aside: &[bool], rows: Range<usize>, highest: usize) -> Section {
+/// Measures one section: as found, with what is set aside left out, and with a cell around it left out as well.
+fn section(bands: &Bands, grid: &Grid, masked: f64, rows: Range<usize>, highest: usize) -> Section {
     let (azimuth, deviation) = bands.points(rows.clone());
-    let cell = |row: usize, column: usize| row * grid.columns + column;
-    let columns = grid.columns as f64;
-    let any = |column: usize, test: &dyn Fn(usize) -> bool| rows.clone().any(|row| test(cell(row, column)));
-    let seen = (0..grid.columns).filter(|&c| any(c, &|cell| grid.counts[cell] > 0)).count() as f64 / columns;
-    let masked = (0..grid.columns).filter(|&c| any(c, &|cell| aside[cell])).count() as f64 / columns;
-    if masked <= 0.0 {
-        return Section { fit: fit_band(azimuth, deviation, highest), found: None, coverage: seen, masked };
+    let seen = |column: &usize| rows.clone().any(|row| grid.counts[row * grid.columns + column] > 0);
+    let coverage = (0..grid.columns).filter(seen).count() as f64 / grid.columns as f64;
+    let found = fit_band(azimuth, deviation, highest);
+    let marks = bands.marks(rows);
+    if !marks.iter().any(|mark| mark.is_set_aside()) && masked <= 0.0 {
+        return Section { fit: found, found: None, grown: None, coverage };
     }
-    let (mut kept_azimuth, mut kept_deviation) = (Vec::new(), Vec::new());
-    for row in rows {
-        let (azimuth, deviation) = bands.points(row..row + 1);
-        for (azimuth, deviation) in azimuth.iter().zip(deviation) {
-            if !aside[cell(row, grid.column(*azimuth))] {
-                kept_azimuth.push(*azimuth);
-                kept_deviation.push(*deviation);
-            }
-        }
+    if masked > MOST_MASKED {
+        return Section { fit: None, found, grown: None, coverage };
     }
+    let fit_where = |keep: fn(&Aside) -> bool| {
+        let points = azimuth.iter().zip(deviation).zip(marks).filter(|(_, mark)| keep(mark));
+        let (azimuth, deviation): (Vec<f64>, Vec<f64>) = points.map(|((a, d), _)| (*a, *d)).unzip();
+        fit_band(&azimuth, &deviation, highest)
+    };
     Section {
-        fit: fit_band(&kept_azimuth, &kept_deviation, highest),
-        found: fit_band(azimuth, deviation, highest),
-        coverage: seen,
-        masked,
-    }
-}
-
-/// Sets aside the cells where the wall is not seen because something stands out from it there.
-fn hide_behind_handles(located: &Located, fine: &Heights, grid: &Grid, aside: &mut [bool]) {
-    let outer = meridian_at(&located.stations, &located.walls.outer, fine);
-    for (index, station) in located.member.iter().enumerate() {
-        if *station != NO_STATION {
-            continue;
-        }
-        let Some(row) = fine.band(located.points.height[index]) else { continue };
-        let Some(MeridianPoint { radius, .. }) = outer[row] else { continue };
-        let cell = row * grid.columns + grid.column(located.points.azimuth[index]);
-        if located.points.radius[index] > radius + located.reach && grid.counts[cell] == 0 {
-            aside[cell] = true;
-        }
+        fit: fit_where(|mark| !mark.is_set_aside()),
+        found,
+        grown: fit_where(|mark| *mark == Aside::Kept),
+        coverage,
     }
 }

@@ -1,185 +1,214 @@
-//! Patches of the wall that are no part of the turned surface: handles, lugs, chips, wear.
+//! Patches of the surface that are no part of the turned form: handles, lugs, spouts; chips, wear.
 //!
-//! Each row of the unrolled wall is compared with a smooth curve of few harmonics, robustly fitted; cells that lie far
-//! off it by the row's own robust scale, side by side, are set aside. A lobed wall keeps every point: its lobes are its
-//! robust scale.
+//! Each row of the unrolled surface is compared with a smooth curve, robustly fitted; cells that lie far off it by the
+//! row's own robust scale are seeds, and connected ones to the same side grow to where the surface is smooth again. A
+//! lobed wall keeps every point: its lobes are its robust scale.
 
-use std::f64::consts::TAU;
-
-use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
-use super::Grid;
+use super::UnrolledSurface;
+use super::patches::{Judged, Patch, patches};
+use super::smooth_row::{Basis, Residuals};
 use crate::math::robust;
-
-/// Harmonics of the smooth curve.
-const HARMONICS: usize = 4;
 
 /// Cells further off than this many robust standard deviations are far off (project). A pure wave of any order reaches
 /// 1 / (0.7071 x 1.4826) = 0.95 of its robust scale, so that lobes alone never come near it.
 const FAR: f64 = 6.0;
 
-/// Patches smaller than this many cells are noise, not damage (project).
-const LEAST_CELLS: usize = 3;
+/// A patch grows over cells that are off by this many (project): one in a hundred by chance, and then beside a patch.
+const NEAR: f64 = 2.5;
 
-/// Rounds of reweighting of the smooth curve.
-const ROUNDS: usize = 6;
+/// A lesser distance than this is never damage, mm (project): tool marks and rounded wear of that depth belong to the wall.
+const LEAST_DAMAGE_MM: f64 = 0.15;
 
-/// Tukey's constant, 95 % efficiency (Beaton & Tukey 1974, from memory).
-const TUKEY: f64 = 4.685;
+/// Nor does a patch grow over less than this share of it.
+const LEAST_NEAR: f64 = 0.2;
 
-/// Which cells of the unrolled wall are set aside; `least_mm` is a deviation that is never damage (the scan's noise in a
-/// cell, say).
+/// A row full of damage has a scale of its own: no more than this many times that of the rows around it is believed.
+const MOST_ROUGH: f64 = 3.0;
+const ROWS_AROUND: usize = 8;
+
+/// Cells without points are holes where at least this share of their row was seen.
+const WELL_SEEN: f64 = 0.8;
+
+/// What is known of a place of the surface.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Aside {
+    /// Part of the turned surface.
+    Kept,
+    /// The same, but beside what is set aside: within one cell.
+    Fringe,
+    /// Set aside: something stands on the surface, as a handle, a lug, a spout.
+    Raised,
+    /// Set aside: something is gone from it, as by a chip or wear.
+    Lost,
+}
+
+impl Aside {
+    /// Whether the place is left out of values.
+    #[must_use]
+    pub const fn is_set_aside(self) -> bool {
+        matches!(self, Self::Raised | Self::Lost)
+    }
+}
+
+/// What is set aside of an unrolled surface.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SetAside {
+    /// Row by row of the surface: what each cell is.
+    pub cells: Vec<Aside>,
+    /// The patches, in the order of their first cell.
+    pub patches: Vec<Patch>,
+}
+
+/// Finds the patches of a surface that are no part of the turned form; `hidden` are cells that something standing out from
+/// the wall hides from the scanner.
 #[must_use]
-pub fn set_aside(grid: &Grid, least_mm: f64) -> Vec<bool> {
-    let mut far = vec![0_i8; grid.counts.len()];
-    let mut scales: Vec<f64> = Vec::new();
-    let rows: Vec<Option<(Vec<f64>, f64)>> = (0..grid.rows).into_par_iter().map(|row| residuals(grid, row)).collect();
-    scales.extend(rows.iter().flatten().map(|(_, scale)| *scale));
-    let typical = robust::median(&mut scales).unwrap_or(0.0);
+pub fn set_aside(surface: &UnrolledSurface, hidden: &[bool]) -> SetAside {
+    let basis = Basis::new(surface.columns);
+    let rows: Vec<Option<Residuals>> = (0..surface.rows.len())
+        .into_par_iter()
+        .map(|row| basis.residuals(&surface.means[surface.row(row)], &surface.counts[surface.row(row)]))
+        .collect();
+    let judged = judge(surface, &rows, hidden);
+    let patches = patches(surface, &judged);
+    let mut cells = vec![Aside::Kept; judged.far.len()];
+    for patch in &patches {
+        for &cell in &patch.cells {
+            surface.neighbours(cell).for_each(|other| cells[other] = Aside::Fringe);
+        }
+    }
+    for patch in &patches {
+        patch.cells.iter().for_each(|&cell| cells[cell] = patch.kind);
+    }
+    SetAside { cells, patches }
+}
+
+fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], hidden: &[bool]) -> Judged {
+    let size = surface.counts.len();
+    let mut judged =
+        Judged { far: vec![0; size], near: vec![0; size], distance: vec![0.0; size], unseen: vec![false; size] };
     for (row, found) in rows.iter().enumerate() {
-        let Some((residuals, scale)) = found else { continue };
-        // A row full of damage has a scale of its own; the wall's typical one speaks for it.
-        let limit = (FAR * scale.min(2.0 * typical)).max(least_mm);
-        for (column, residual) in residuals.iter().enumerate() {
-            let cell = row * grid.columns + column;
-            if grid.counts[cell] > 0 && residual.abs() > limit {
-                far[cell] = if *residual > 0.0 { 1 } else { -1 };
+        let cells = surface.row(row);
+        let Some(Residuals { values, scale }) = found else { continue };
+        let scale = scale.min(MOST_ROUGH * scale_around(rows, row));
+        let far = (FAR * scale).max(LEAST_DAMAGE_MM);
+        let near = (NEAR * scale).max(LEAST_NEAR * LEAST_DAMAGE_MM);
+        let seen = surface.counts[cells.clone()].iter().filter(|count| **count > 0).count();
+        let well_seen = seen as f64 >= WELL_SEEN * surface.columns as f64;
+        for (cell, distance) in cells.zip(values) {
+            let sign = if *distance > 0.0 { 1 } else { -1 };
+            if surface.counts[cell] == 0 {
+                judged.unseen[cell] = well_seen;
+            } else {
+                judged.far[cell] = if distance.abs() > far { sign } else { 0 };
+                judged.near[cell] = if distance.abs() > near { sign } else { 0 };
+                judged.distance[cell] = *distance;
             }
         }
     }
-    patches(grid, &far)
+    for cell in (0..size).filter(|&cell| hidden[cell]) {
+        (judged.far[cell], judged.near[cell]) = (1, 1);
+    }
+    judged
 }
 
-/// What a row's cells deviate from its smooth curve, and the robust scale of that; `None` where half the row is empty.
-fn residuals(grid: &Grid, row: usize) -> Option<(Vec<f64>, f64)> {
-    let cells = row * grid.columns..(row + 1) * grid.columns;
-    let (counts, means) = (&grid.counts[cells.clone()], &grid.means[cells]);
-    let seen: Vec<usize> = (0..grid.columns).filter(|&c| counts[c] > 0).collect();
-    if seen.len() < (grid.columns / 2).max(2 * HARMONICS + 2) {
-        return None;
-    }
-    let terms = 2 * HARMONICS + 1;
-    let basis = |column: usize, term: usize| {
-        let angle = TAU * column as f64 / grid.columns as f64 * term.div_ceil(2) as f64;
-        if term % 2 == 1 {
-            angle.cos()
-        } else if term == 0 {
-            1.0
-        } else {
-            angle.sin()
-        }
-    };
-    let design = DMatrix::from_fn(seen.len(), terms, |i, term| basis(seen[i], term));
-    let values = DVector::from_iterator(seen.len(), seen.iter().map(|&c| means[c]));
-    // The median is the start: a least-squares start would bend towards the damage.
-    let mut sorted: Vec<f64> = values.iter().copied().collect();
-    let start = robust::median(&mut sorted)?;
-    let mut left = values.map(|v| v - start);
-    let mut scale = 0.0;
-    for _ in 0..ROUNDS {
-        let (_, spread) = robust::mad(left.clone().as_mut_slice())?;
-        scale = spread;
-        if scale <= 0.0 {
-            break;
-        }
-        let weights = left.map(|e| robust::tukey_weight(e / scale, TUKEY));
-        let weighted = DMatrix::from_fn(seen.len(), terms, |i, term| design[(i, term)] * weights[i]);
-        let square = weighted.tr_mul(&design) + DMatrix::identity(terms, terms) * 1e-6;
-        let Some(solver) = square.cholesky() else { break };
-        let curve = solver.solve(&weighted.tr_mul(&values));
-        left = &values - &design * curve;
-    }
-    let mut residuals = vec![0.0; grid.columns];
-    for (&column, residual) in seen.iter().zip(left.iter()) {
-        residuals[column] = *residual;
-    }
-    Some((residuals, scale))
-}
-
-/// Connected patches of far cells of one sign, large enough, grown by one cell all round.
-fn patches(grid: &Grid, far: &[i8]) -> Vec<bool> {
-    let mut seen = vec![false; far.len()];
-    let mut aside = vec![false; far.len()];
-    for start in 0..far.len() {
-        if far[start] == 0 || seen[start] {
-            continue;
-        }
-        let mut patch = vec![start];
-        seen[start] = true;
-        let mut next = 0;
-        while let Some(&cell) = patch.get(next) {
-            next += 1;
-            for other in neighbours(grid, cell) {
-                if !seen[other] && far[other] == far[start] {
-                    seen[other] = true;
-                    patch.push(other);
-                }
-            }
-        }
-        if patch.len() >= LEAST_CELLS {
-            for cell in patch {
-                aside[cell] = true;
-                neighbours(grid, cell).for_each(|other| aside[other] = true);
-            }
-        }
-    }
-    aside
-}
-
-/// The eight cells around a cell; columns run round, rows end.
-fn neighbours(grid: &Grid, cell: usize) -> impl Iterator<Item = usize> + use<> {
-    let (rows, columns) = (grid.rows, grid.columns);
-    let (row, column) = (cell / columns, cell % columns);
-    (row.saturating_sub(1)..(row + 2).min(rows)).flat_map(move |r| {
-        (0..3)
-            .map(move |shift| r * columns + (column + columns + shift - 1) % columns)
-            .filter(move |&other| other != cell)
-    })
+/// The typical scale of the rows around one, mm.
+fn scale_around(rows: &[Option<Residuals>], row: usize) -> f64 {
+    let around = row.saturating_sub(ROWS_AROUND)..(row + ROWS_AROUND + 1).min(rows.len());
+    let mut scales: Vec<f64> = rows[around].iter().flatten().map(|row| row.scale).collect();
+    robust::median(&mut scales).unwrap_or(f64::INFINITY)
 }
 
 #[cfg(test)]
 mod tests {
+    use std::f64::consts::TAU;
+
     use super::*;
 
-    fn grid(deviation: impl Fn(usize, usize) -> f64) -> Grid {
-        let (rows, columns) = (20, 120);
-        let means = (0..rows * columns).map(|cell| deviation(cell / columns, cell % columns)).collect();
-        Grid { rows, columns, counts: vec![5; rows * columns], means }
+    const ROWS: usize = 60;
+    const COLUMNS: usize = 180;
+
+    fn found(at: impl Fn(usize, usize) -> f64) -> SetAside {
+        // Without a little scatter the scale of a smooth wall would be nothing; 31 and 17 are coprime to the grid.
+        let scatter = |row: usize, column: usize| 0.01 * ((column * 31 + row * 17) % 13) as f64 / 13.0;
+        let surface = UnrolledSurface::of_distances(ROWS, COLUMNS, 50.0, |r, c| at(r, c) + scatter(r, c));
+        set_aside(&surface, &vec![false; ROWS * COLUMNS])
+    }
+
+    fn angle(column: usize) -> f64 {
+        TAU * column as f64 / COLUMNS as f64
+    }
+
+    fn keeps_every_point(what: &str, at: impl Fn(usize, usize) -> f64) {
+        let found = found(at);
+        assert!(found.patches.is_empty(), "{what}: {:?}", found.patches[0].cells.len());
     }
 
     #[test]
-    fn a_lobed_wall_keeps_every_point() {
-        for lobes in [2, 3, 5, 9, 17, 30] {
-            let lobed = grid(|row, column| {
-                0.4 * (TAU * (lobes * column) as f64 / 120.0 + 0.1 * row as f64).cos()
-                    + 0.001 * (column * 7 % 11) as f64
-            });
-            assert!(set_aside(&lobed, 0.0).iter().all(|aside| !aside), "{lobes} lobes");
+    fn lobes_of_any_order_are_kept() {
+        for lobes in 2..=50 {
+            for amplitude in [0.05, 0.5, 3.0] {
+                keeps_every_point(&format!("{lobes} lobes of {amplitude} mm"), |row, column| {
+                    amplitude * (lobes as f64 * angle(column) + 0.1 * row as f64).cos()
+                });
+            }
         }
     }
 
     #[test]
-    fn a_lug_and_a_chip_are_set_aside_and_nothing_else() {
-        let lug = |row: usize, column: usize| (8..12).contains(&row) && (50..60).contains(&column);
-        let chip = |row: usize, column: usize| row < 3 && (90..95).contains(&column);
-        let damaged = grid(|row, column| {
-            let wall = 0.2 * (TAU * (2 * column) as f64 / 120.0).cos() + 0.01 * ((column * 31 + row * 17) % 13) as f64;
-            if lug(row, column) {
-                wall + 5.0
-            } else if chip(row, column) {
-                wall - 2.0
-            } else {
-                wall
+    fn many_lobes_together_are_kept() {
+        for seed in 0..12_usize {
+            keeps_every_point("clay out of round in every order", |row, column| {
+                let wave = |n: usize| {
+                    let phase = (n * n * (seed + 3)) as f64 + 0.02 * (n * row) as f64;
+                    (n as f64 * angle(column) + phase).cos() / (n as f64).powf(1.2)
+                };
+                2.0 * (2..=50).map(wave).sum::<f64>()
+            });
+        }
+    }
+
+    #[test]
+    fn bow_tool_marks_and_flutes_are_kept() {
+        keeps_every_point("a bow", |row, column| 2.0 * (row as f64 / 30.0 - 1.0).powi(2) * angle(column).cos());
+        for turns in [1, 2, 7] {
+            keeps_every_point("a spiral of tool marks", |row, column| {
+                let place = (row * turns) as f64 / ROWS as f64 - angle(column) / TAU;
+                let off = (place - place.round()).abs();
+                if off < 0.03 { -0.4 } else { 0.0 }
+            });
+        }
+        keeps_every_point("a groove all round", |row, _| if (20..23).contains(&row) { -0.6 } else { 0.0 });
+        keeps_every_point(
+            "narrow flutes",
+            |row, column| {
+                if column % 15 < 3 && (8..50).contains(&row) { -0.8 } else { 0.0 }
+            },
+        );
+    }
+
+    #[test]
+    fn lugs_chips_and_wear_are_set_aside_and_nothing_else() {
+        let lug = |row: usize, column: usize| (20..28).contains(&row) && (50..60).contains(&column);
+        let chip = |row: usize, column: usize| row > 55 && (90..95).contains(&column);
+        let wear = |row: usize, column: usize| row < 2 && (150..174).contains(&column);
+        let found = found(|row, column| {
+            let wall = 0.2 * (2.0 * angle(column)).cos() + 0.05 * (7.0 * angle(column)).sin();
+            wall + match (lug(row, column), chip(row, column), wear(row, column)) {
+                (true, ..) => 5.0,
+                (_, true, _) => -2.0,
+                (.., true) => -0.5,
+                _ => 0.0,
             }
         });
-        let aside = set_aside(&damaged, 0.0);
-        for (cell, aside) in aside.iter().enumerate() {
-            let (row, column) = (cell / 120, cell % 120);
-            let planted = lug(row, column) || chip(row, column);
-            let near = (7..13).contains(&row) && (49..61).contains(&column) || row < 4 && (89..96).contains(&column);
-            assert!(*aside || !planted, "row {row}, column {column} was left in");
-            assert!(!*aside || near, "row {row}, column {column} was taken out");
+        for (cell, aside) in found.cells.iter().enumerate() {
+            let (row, column) = (cell / COLUMNS, cell % COLUMNS);
+            let planted = lug(row, column) || chip(row, column) || wear(row, column);
+            assert_eq!(aside.is_set_aside(), planted, "row {row}, column {column}");
+            assert!(!lug(row, column) || *aside == Aside::Raised);
         }
+        assert_eq!(found.patches.len(), 3);
+        assert!((found.patches[0].furthest_mm + 0.5).abs() < 0.1, "{}", found.patches[0].furthest_mm);
     }
 }

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use rayon::prelude::*;
 
+use super::Aside;
 use crate::axis::HalfPlane;
 use crate::profile::{Station, Stations};
 
@@ -45,6 +46,7 @@ pub struct Bands {
     starts: Vec<usize>,
     azimuth: Vec<f64>,
     deviation: Vec<f64>,
+    aside: Vec<Aside>,
 }
 
 /// In no band.
@@ -54,9 +56,15 @@ impl Bands {
     /// Sorts the points that belong to the stations `wall` into bands.
     ///
     /// The deviation is the radial distance from the mean meridian, mm, positive outwards. Points where the wall leans
-    /// too far are left out.
+    /// too far are left out; what is set aside is there with its mark.
     #[must_use]
-    pub fn new(points: &HalfPlane, member: &[u32], stations: &Stations, wall: &Range<usize>, heights: Heights) -> Self {
+    pub fn new(
+        points: &HalfPlane,
+        (member, marks): (&[u32], &[Aside]),
+        stations: &Stations,
+        wall: &Range<usize>,
+        heights: Heights,
+    ) -> Self {
         // Which band each point is in, and how far off the meridian it lies.
         let placed: Vec<(u32, f64)> = (0..points.len())
             .into_par_iter()
@@ -84,13 +92,15 @@ impl Bands {
         let mut next = starts.clone();
         let total = starts[heights.count];
         let (mut azimuth, mut deviation) = (vec![0.0; total], vec![0.0; total]);
+        let mut aside = vec![Aside::Kept; total];
         for (index, &(band, off)) in placed.iter().enumerate().filter(|(_, (band, _))| *band != NO_BAND) {
             let slot = next[band as usize];
             next[band as usize] += 1;
             azimuth[slot] = points.azimuth[index];
             deviation[slot] = off;
+            aside[slot] = marks[index];
         }
-        Self { heights, starts, azimuth, deviation }
+        Self { heights, starts, azimuth, deviation, aside }
     }
 
     /// Azimuths (rad, in (-pi, pi]) and radial deviations (mm) of neighbouring bands, band by band.
@@ -98,6 +108,12 @@ impl Bands {
     pub fn points(&self, bands: Range<usize>) -> (&[f64], &[f64]) {
         let range = self.starts[bands.start]..self.starts[bands.end];
         (&self.azimuth[range.clone()], &self.deviation[range])
+    }
+
+    /// The marks of the points of neighbouring bands, in the same order.
+    #[must_use]
+    pub fn marks(&self, bands: Range<usize>) -> &[Aside] {
+        &self.aside[self.starts[bands.start]..self.starts[bands.end]]
     }
 
     /// How many points lie in bands.

@@ -2,7 +2,9 @@
 //!
 //! - [`assign`]: which station of the meridian each point belongs to
 //! - [`Bands`], [`meridian_at`]: the points of one wall in bands, as azimuth and radial deviation from the mean meridian
-//! - [`Grid`], [`set_aside`]: the unrolled wall, and the patches of it that are no part of the turned surface
+//! - [`UnrolledSurface`], [`set_aside`], [`SetAside`], [`Aside`], [`Patch`]: the whole surface unrolled, and the patches of
+//!   it that are no part of the turned form
+//! - [`Grid`]: the map of one wall by height and azimuth
 //! - [`fit_band`]: one band's harmonics, with gaps bridged and noise estimated
 
 mod aside;
@@ -11,10 +13,15 @@ mod bands;
 mod fit;
 mod grid;
 mod hidden;
+mod patches;
+mod smooth_row;
+mod unrolled;
 
-pub use aside::set_aside;
+pub use aside::{Aside, SetAside, set_aside};
 pub use assign::{NO_STATION, assign};
 pub use bands::{Bands, Heights, MeridianPoint, meridian_at, radial_deviation};
 pub use fit::{BandFit, fit_band};
 pub use grid::Grid;
 pub use hidden::Hidden;
+pub use patches::Patch;
+pub use unrolled::UnrolledSurface;

@@ -38,6 +38,28 @@ pub enum Patch {
         /// How far it stands proud of the wall, mm.
         proud_mm: f64,
     },
+    /// A rounded pit in the outer wall.
+    WallChip {
+        /// Azimuth of its middle, rad.
+        azimuth_rad: f64,
+        /// Height of its middle, mm.
+        height_mm: f64,
+        /// Width, mm.
+        width_mm: f64,
+        /// Depth below the wall, mm.
+        depth_mm: f64,
+    },
+    /// The rim drawn out to pour from, both walls together.
+    Spout {
+        /// Azimuth of its middle, rad.
+        azimuth_rad: f64,
+        /// Width along the rim, mm.
+        width_mm: f64,
+        /// How far down from the rim it begins, mm.
+        depth_mm: f64,
+        /// How far the rim is drawn out, mm.
+        reach_mm: f64,
+    },
 }
 
 /// How far a bite pulls the surface along, in depths: the surface is pressed together, never folded.
@@ -62,12 +84,58 @@ impl Patch {
                 Vector3::z() * depth_mm * bump(beside) * bump(above) * edge.min(1.0)
             }
             Self::Lug { azimuth_rad, height_mm, width_mm, proud_mm } if arc < meridian.rim_arc() => {
-                let Some(middle) = vessel.arc_at_height(Wall::Outer, height_mm) else { return Vector3::zeros() };
-                let beside = point.radius_mm * turn_between(theta, azimuth_rad);
-                normal * proud_mm * bump(2.0 * (arc - middle).hypot(beside) / width_mm)
+                normal * proud_mm * on_wall(vessel, [arc, theta], [azimuth_rad, height_mm], width_mm)
             }
-            Self::FootWear { .. } | Self::Lug { .. } => Vector3::zeros(),
+            Self::WallChip { azimuth_rad, height_mm, width_mm, depth_mm } if arc < meridian.rim_arc() => {
+                normal * -depth_mm * on_wall(vessel, [arc, theta], [azimuth_rad, height_mm], width_mm)
+            }
+            Self::Spout { azimuth_rad, width_mm, depth_mm, reach_mm } if arc > meridian.foot_arc() => {
+                let below = (meridian.height_mm() - point.height_mm) / depth_mm;
+                let beside = 2.0 * point.radius_mm * turn_between(theta, azimuth_rad) / width_mm;
+                Vector3::new(theta.cos(), theta.sin(), 0.0) * reach_mm * bump(beside) * bump(below)
+            }
+            Self::FootWear { .. } | Self::Lug { .. } | Self::WallChip { .. } | Self::Spout { .. } => Vector3::zeros(),
         }
+    }
+}
+
+/// A round bump of the outer wall: 1 at its middle (azimuth, height), 0 from half its width on.
+fn on_wall(vessel: &VesselPlan, [arc, theta]: [f64; 2], [azimuth, height]: [f64; 2], width: f64) -> f64 {
+    let Some(middle) = vessel.arc_at_height(Wall::Outer, height) else { return 0.0 };
+    let beside = vessel.meridian().at(arc).radius_mm * turn_between(theta, azimuth);
+    bump(2.0 * (arc - middle).hypot(beside) / width)
+}
+
+/// Places of the damaged meridian that a place of the planned one is compared with, to each side, and their distance, mm.
+const PLACES: i32 = 160;
+const PLACE_MM: f64 = 0.05;
+
+impl VesselPlan {
+    /// How far the planned surface at an arc length (mm) and azimuth (rad) is from the surface with these patches, mm: what a
+    /// perfect judge would set aside is where this is not nothing.
+    ///
+    /// A bite that presses the wall together below it leaves the wall where it was: only where the surface itself is
+    /// another has it departed. Looked for within 8 mm along the meridian at the same azimuth.
+    #[must_use]
+    pub fn departure(&self, patches: &[Patch], arc: f64, theta: f64) -> f64 {
+        let planned = self.surface(arc, theta).position;
+        let length = self.meridian().length_mm();
+        let damaged = |place: i32| {
+            let along = (arc + PLACE_MM * f64::from(place)).clamp(0.0, length);
+            let surface = self.surface(along, theta);
+            let shift = |patch: &Patch| patch.shift(self, along, theta, &surface.normal);
+            surface.position + patches.iter().map(shift).sum::<Vector3<f64>>()
+        };
+        let mut nearest = f64::INFINITY;
+        let mut before = damaged(-PLACES);
+        for place in 1 - PLACES..=PLACES {
+            let after = damaged(place);
+            let way = after - before;
+            let share = ((planned - before).dot(&way) / way.norm_squared().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
+            nearest = nearest.min((before + way * share - planned).norm());
+            before = after;
+        }
+        nearest
     }
 }
 

@@ -1,9 +1,9 @@
 //! Reductions as rows: one scan's share of each published table.
 
 use super::measure_rows::{Found, MeasureCell, scan_measures};
-use super::{Column, ColumnData, Table, TableError};
+use super::{Column, Table, TableError};
 use crate::quantity::Estimate;
-use crate::reduction::{ArcRow, MeasureRow, Reduction, SectionRow, WallReduction};
+use crate::reduction::{ArcRow, Aside, MeasureRow, Reduction, SectionRow, Unmeasured, WallReduction};
 
 /// One scan's share of the per-scan tables, each keyed by `scan_id`.
 #[derive(Clone, Debug, PartialEq)]
@@ -90,21 +90,60 @@ const SECTION_ESTIMATES: &[(&str, Pick)] = &[
     ("ront_found_mm", |s| s.ront_found),
 ];
 
+/// A height of a wall: its section, or why there is none.
+enum Level<'a> {
+    Measured(&'a SectionRow),
+    Missing(&'a Unmeasured),
+}
+
+impl Level<'_> {
+    fn section(&self) -> Option<&SectionRow> {
+        if let Self::Measured(section) = self { Some(section) } else { None }
+    }
+
+    /// Height, share seen, share set aside.
+    fn place(&self) -> [f64; 3] {
+        match self {
+            Self::Measured(s) => [s.height_mm, s.coverage, s.masked],
+            Self::Missing(s) => [s.height_mm, s.coverage, s.masked],
+        }
+    }
+
+    fn reason(&self) -> Option<String> {
+        if let Self::Missing(missing) = self { Some(missing.reason.clone()) } else { None }
+    }
+}
+
+/// The heights of a wall from low to high, measured or not.
+fn levels(wall: &WallReduction) -> Vec<(&'static str, Level<'_>)> {
+    let measured = wall.sections.iter().map(Level::Measured);
+    let mut levels: Vec<Level<'_>> = measured.chain(wall.unmeasured.iter().map(Level::Missing)).collect();
+    levels.sort_by(|a, b| a.place()[0].total_cmp(&b.place()[0]));
+    levels.into_iter().map(|level| (wall.side.word(), level)).collect()
+}
+
 fn sections(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
-    let rows = section_rows(reduction);
+    let rows: Vec<_> = reduction.walls.iter().flat_map(levels).collect();
+    let of = |pick: fn(&SectionRow) -> Option<f64>| rows.iter().map(move |(_, level)| level.section().and_then(pick));
     let mut columns = vec![
         Column::texts("scan_id", rows.iter().map(|_| scan_id)),
         Column::texts("wall", rows.iter().map(|(wall, _)| *wall)),
-        Column::floats("height_mm", rows.iter().map(|(_, s)| s.height_mm)),
-        Column { name: "body".to_owned(), data: ColumnData::Flag(rows.iter().map(|(_, s)| Some(s.body)).collect()) },
-        Column::floats("coverage", rows.iter().map(|(_, s)| s.coverage)),
-        Column::floats("masked", rows.iter().map(|(_, s)| s.masked)),
-        Column::integers("highest_upr", rows.iter().map(|(_, s)| s.harmonics.len() as i64)),
-        Column::optional_floats("detection_limit_mm", rows.iter().map(|(_, s)| s.detection_limit_mm)),
+        Column::floats("height_mm", rows.iter().map(|(_, level)| level.place()[0])),
+        Column::optional_flags("body", rows.iter().map(|(_, level)| Some(level.section().is_some_and(|s| s.body)))),
+        Column::floats("coverage", rows.iter().map(|(_, level)| level.place()[1])),
+        Column::floats("masked", rows.iter().map(|(_, level)| level.place()[2])),
+        Column::integers(
+            "highest_upr",
+            rows.iter().map(|(_, level)| level.section().map_or(0, |s| s.harmonics.len() as i64)),
+        ),
+        Column::optional_floats("detection_limit_mm", of(|s| s.detection_limit_mm)),
+        Column::optional_texts("reason", rows.iter().map(|(_, level)| level.reason())),
+        Column::optional_floats("choice_ront_mm", of(|s| Some(s.u_set_aside.ront_mm))),
     ];
     for (name, pick) in SECTION_ESTIMATES {
-        columns.push(Column::optional_floats(name, rows.iter().map(|(_, s)| pick(s).map(Estimate::value))));
-        let u = rows.iter().map(|(_, s)| pick(s).map(Estimate::standard_uncertainty));
+        let estimates: Vec<_> = rows.iter().map(|(_, level)| level.section().and_then(pick)).collect();
+        columns.push(Column::optional_floats(name, estimates.iter().map(|e| e.map(Estimate::value))));
+        let u = estimates.iter().map(|e| e.map(Estimate::standard_uncertainty));
         columns.push(Column::optional_floats(&format!("u_{name}"), u));
     }
     Table::new("sections", columns)
@@ -211,16 +250,18 @@ fn measures_of(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError
 
 fn unrolled(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
     let mut walls = Vec::new();
-    let (mut heights, mut azimuths, mut deviations, mut asides) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    let (mut heights, mut azimuths, mut deviations) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut asides, mut patches) = (Vec::new(), Vec::new());
     for wall in &reduction.walls {
         let map = &wall.unrolled;
         let columns = map.azimuths_rad.len();
-        for (cell, (deviation, aside)) in map.deviation_mm.iter().zip(&map.set_aside).enumerate() {
+        for (cell, (deviation, aside)) in map.deviation_mm.iter().zip(&map.aside).enumerate() {
             walls.push(wall.side.word());
             heights.push(map.heights_mm[cell / columns]);
             azimuths.push(map.azimuths_rad[cell % columns]);
             deviations.push(*deviation);
-            asides.push(Some(*aside));
+            asides.push(Some(aside.is_set_aside()));
+            patches.push(kind_word(*aside).map(str::to_owned));
         }
     }
     Table::new(
@@ -232,6 +273,16 @@ fn unrolled(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
             Column::floats("azimuth_rad", azimuths),
             Column::optional_floats("deviation_mm", deviations),
             Column::optional_flags("set_aside", asides),
+            Column::optional_texts("patch", patches),
         ],
     )
+}
+
+/// The word for what was set aside.
+const fn kind_word(aside: Aside) -> Option<&'static str> {
+    match aside {
+        Aside::Kept | Aside::Fringe => None,
+        Aside::Raised => Some("raised"),
+        Aside::Lost => Some("lost"),
+    }
 }

@@ -67,6 +67,8 @@ columns! {
         "masked", "1", "project", "share of the azimuth set aside as handle or damage, 0 to 1";
         "highest_upr", "1", "ISO 12181-2", "highest harmonic the sampling supports";
         "detection_limit_mm", "mm", "project", "RONt that the scanner's noise alone would show, 95 %";
+        "reason", "", "project", "why no section was measured at this height; missing where one was";
+        "choice_ront_mm", "mm", "project", "standard uncertainty of RONt for where the edge of what is set aside is drawn; it is in the u_ columns";
         "radius_mm", "mm", "ISO 12181-1", "mean radius of the section";
         "center_x_mm", "mm", "ISO 1101", "centre of the least-squares circle about the datum axis, towards azimuth 0";
         "center_y_mm", "mm", "ISO 1101", "centre of the least-squares circle about the datum axis, towards azimuth pi/2";
@@ -141,6 +143,7 @@ columns! {
         "azimuth_rad", "rad", "project", "azimuth of the cell, counter-clockwise seen from above";
         "deviation_mm", "mm", "ISO 1101", "mean deviation from the mean surface of revolution, outwards along the normal";
         "set_aside", "", "project", "whether the cell was set aside as handle or damage";
+        "patch", "", "project", "as what it was set aside: raised (handle, lug, spout) or lost (chip, wear)";
     }
     "measures" {
         "vessel_id", "", "catalogue", "name of the vessel";
