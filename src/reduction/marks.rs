@@ -27,8 +27,8 @@ impl Marks {
     /// Looks for what is no part of the turned form; points further than `reach` mm from the meridian belong to no station.
     pub(super) fn of(points: &HalfPlane, member: &[u32], stations: &Stations, walls: &Walls, reach: f64) -> Self {
         let surface = UnrolledSurface::new(points, member, stations);
-        let hidden = hidden(&surface, points, member, stations, walls, reach);
-        let found = set_aside(&surface, &hidden);
+        let standing = standing(&surface, points, member, stations, walls, reach);
+        let found = set_aside(&surface, &standing);
         Self { surface, found }
     }
 
@@ -128,16 +128,16 @@ impl Marks {
     }
 }
 
-/// The cells without points that lie behind something that stands out from the outer wall.
-fn hidden(
+/// By how much points stand out from the outer wall beyond what belongs to it, by cell, mm.
+fn standing(
     surface: &UnrolledSurface,
     points: &HalfPlane,
     member: &[u32],
     stations: &Stations,
     walls: &Walls,
     reach: f64,
-) -> Vec<bool> {
-    let mut hidden = vec![false; surface.counts.len()];
+) -> Vec<f64> {
+    let mut standing = vec![0.0_f64; surface.counts.len()];
     let all = &stations.stations;
     let (low, high) = (all[walls.foot].height, all[walls.rim].height);
     let step = (high - low) / HEIGHT_BINS as f64;
@@ -154,7 +154,9 @@ fn hidden(
         }
         let station = behind[bin as usize];
         let cell = surface.cell_at(station, points.azimuth[index]);
-        hidden[cell] |= points.radius[index] > all[station].radius + reach && surface.counts[cell] == 0;
+        // Of a wall that leans, less than what it is away along the radius.
+        let out = (points.radius[index] - all[station].radius) * all[station].normal[0];
+        standing[cell] = standing[cell].max(out - reach);
     }
-    hidden
+    standing
 }

@@ -11,6 +11,7 @@ mod aside;
 mod assign;
 mod bands;
 mod fit;
+mod form;
 mod grid;
 mod hidden;
 mod patches;

@@ -4,19 +4,10 @@ use std::f64::consts::TAU;
 
 use super::UnrolledSurface;
 use super::aside::Aside;
+use super::form::without_form;
 
 /// Patches with fewer cells far off than this are noise, not damage (project).
 const LEAST_CELLS: usize = 3;
-
-/// What spans more than this share of the turn goes round the vessel: a groove, a spiral of tool marks, a moulding belong
-/// to the turned surface (project).
-const ROUND: f64 = 0.75;
-
-/// What spans more than this angle, rad (60 degrees), and leaves the smooth surface by less than this share of the radius,
-/// is out-of-roundness of the clay and no damage (project): warped plates show 1.2 times the angle and 0.8 % of the radius, a
-/// dented tin 6 %.
-const BROAD_RAD: f64 = TAU / 6.0;
-const SHALLOW: f64 = 0.01;
 
 /// Cells without points that a patch encloses or lies beside belong to it - behind a handle, out of a chip - unless they
 /// reach over more than these shares of the turn and of the rows: that is surface the scan did not see.
@@ -25,17 +16,6 @@ const MOST_UNSEEN_ROWS: f64 = 0.5;
 
 /// Cells beside this many of one patch are inside it.
 const ENCLOSED: usize = 6;
-
-/// So many patches of one kind, alike in size and at one height, may be flutes, facets or lobes (project) ...
-const LEAST_REGULAR: usize = 6;
-/// ... and are, if the resultant of their azimuths, multiplied by their number, is at least this: of six chips at
-/// random it is in less than one case of a hundred (Rayleigh's test, exp(-n R^2)).
-const REGULAR: f64 = 0.9;
-/// A regular pattern may lack this share of its members.
-const MISSING_MEMBERS: f64 = 0.25;
-/// Alike in size: areas within this factor, and this share of both patches' rows in common.
-const ALIKE_AREA: f64 = 3.0;
-const ALIKE_ROWS: f64 = 0.5;
 
 /// One connected patch of cells.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,17 +45,7 @@ pub(super) fn patches(surface: &UnrolledSurface, judged: &Judged) -> Vec<Patch> 
     let mut owner: Vec<Option<u32>> = vec![None; judged.far.len()];
     let mut found = grown(surface, judged, &mut owner);
     enclose(surface, judged, &mut owner, &mut found);
-    found.retain(|patch| !is_form(surface, patch));
-    let regular: Vec<bool> = (0..found.len()).map(|index| is_regular(surface, &found, index)).collect();
-    found.into_iter().zip(regular).filter_map(|(patch, regular)| (!regular).then_some(patch)).collect()
-}
-
-/// Whether a patch goes round the vessel, or is broad and shallow.
-fn is_form(surface: &UnrolledSurface, patch: &Patch) -> bool {
-    let (_, span) = surface.span(&patch.cells);
-    let radius = patch.cells.iter().map(|cell| surface.radii[cell / surface.columns]).fold(0.0, f64::max);
-    span > ROUND * TAU
-        || (span > BROAD_RAD && patch.furthest_mm.abs() < SHALLOW * radius && patch.furthest_mm.abs() > 0.0)
+    without_form(surface, found)
 }
 
 /// Connected cells off the surface to one side, of which enough are far off.
@@ -155,30 +125,7 @@ fn enclose(surface: &UnrolledSurface, judged: &Judged, owner: &mut [Option<u32>]
 }
 
 /// First row and the row after the last.
-fn rows_of(surface: &UnrolledSurface, cells: &[usize]) -> (usize, usize) {
+pub(super) fn rows_of(surface: &UnrolledSurface, cells: &[usize]) -> (usize, usize) {
     let rows = || cells.iter().map(|cell| cell / surface.columns);
     (rows().min().unwrap_or(0), rows().max().map_or(0, |last| last + 1))
-}
-
-/// Whether a patch is one of many alike at regular distances round the vessel.
-fn is_regular(surface: &UnrolledSurface, found: &[Patch], index: usize) -> bool {
-    let one = &found[index];
-    let (low, high) = rows_of(surface, &one.cells);
-    let alike = |other: &&Patch| {
-        let (from, to) = rows_of(surface, &other.cells);
-        let common = high.min(to).saturating_sub(low.max(from)) as f64;
-        let areas = one.cells.len() as f64 / other.cells.len() as f64;
-        other.kind == one.kind
-            && common >= ALIKE_ROWS * (high - low).max(to - from) as f64
-            && (1.0 / ALIKE_AREA..=ALIKE_AREA).contains(&areas)
-    };
-    let azimuths: Vec<f64> = found.iter().filter(alike).map(|patch| surface.span(&patch.cells).0).collect();
-    let count = azimuths.len();
-    let resultant = |n: usize| {
-        let parts = azimuths.iter().map(|azimuth| (n as f64 * azimuth).sin_cos());
-        let (sine, cosine) = parts.fold((0.0, 0.0), |total, (s, c)| (total.0 + s, total.1 + c));
-        f64::hypot(sine, cosine) / count as f64
-    };
-    let most = count + (MISSING_MEMBERS * count as f64) as usize;
-    count >= LEAST_REGULAR && (count..=most).any(|n| resultant(n) >= REGULAR)
 }

@@ -10,11 +10,19 @@ const ORDERS: [usize; 2] = [4, 15];
 /// Columns that a harmonic of the second curve needs.
 const COLUMNS_PER_ORDER: usize = 8;
 
-/// Rounds for each curve. Each takes off the share of the row that is heard, so that a gap of a fifth is settled to a
-/// millionth; wider ones are left on the course of the first curve, which is what is wanted there.
-const ROUNDS: [usize; 2] = [9, 9];
+/// Rounds of Tukey's estimate for each curve. Each takes off the share of the row that is heard.
+const ROUNDS: [usize; 2] = [9, 5];
 
-/// Cosines and sines at the columns' middles, harmonic by harmonic.
+/// The second curve starts as the least-squares one through all that lies within this many robust standard deviations of
+/// the first (project): what the lobes beyond the first curve's explain is not rejected on its word.
+const ACCEPTED: f64 = 6.0;
+
+/// Steps and relative precision of that least-squares curve: without a gap one step is exact, and each of the few waves
+/// that fit into a gap takes one more.
+const STEPS: usize = 8;
+const PRECISE: f64 = 1e-6;
+
+/// Orthonormal waves at the columns' middles: a constant, then cosine and sine of each harmonic.
 pub(super) struct Basis {
     columns: usize,
     waves: Vec<Vec<f64>>,
@@ -29,68 +37,162 @@ pub(super) struct Residuals {
     pub(super) scale: f64,
 }
 
+/// The first curve of a row.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Coarse {
+    /// Coefficients of the orthonormal waves.
+    pub(super) coefficients: Vec<f64>,
+    /// Robust standard deviation of the cells about it, mm.
+    pub(super) scale: f64,
+}
+
+/// One row's cells.
+#[derive(Clone, Copy)]
+pub(super) struct Row<'a> {
+    pub(super) means: &'a [f64],
+    pub(super) counts: &'a [u32],
+}
+
+impl Row<'_> {
+    fn seen(&self) -> impl Iterator<Item = usize> {
+        (0..self.counts.len()).filter(|&column| self.counts[column] > 0)
+    }
+
+    /// Robust standard deviation about a curve of so many unknowns, which take their own share of the scatter away.
+    fn scale(&self, curve: &[f64], unknowns: usize) -> Option<f64> {
+        let mut left: Vec<f64> = self.seen().map(|c| (self.means[c] - curve[c]).abs()).collect();
+        let count = left.len();
+        let freedom = count.checked_sub(unknowns).filter(|freedom| *freedom > 0)?;
+        let median = robust::median(&mut left)?;
+        Some(median * robust::MAD_TO_STANDARD_DEVIATION * (count as f64 / freedom as f64).sqrt())
+    }
+}
+
 impl Basis {
     pub(super) fn new(columns: usize) -> Self {
         let highest = ORDERS[1].min(columns / COLUMNS_PER_ORDER).max(ORDERS[0].min(columns / 6));
+        let size = (2.0 / columns as f64).sqrt();
         let wave = |order: usize, shift: f64| {
-            (0..columns).map(|c| (TAU * order as f64 * c as f64 / columns as f64 - shift).cos()).collect()
+            let at = |c: usize| size * (TAU * order as f64 * c as f64 / columns as f64 - shift).cos();
+            (0..columns).map(at).collect()
         };
-        let waves = (1..=highest).flat_map(|order| [wave(order, 0.0), wave(order, 0.25 * TAU)]).collect();
-        Self { columns, waves }
+        let constant = vec![(1.0 / columns as f64).sqrt(); columns];
+        let harmonics = (1..=highest).flat_map(|order| [wave(order, 0.0), wave(order, 0.25 * TAU)]);
+        Self { columns, waves: std::iter::once(constant).chain(harmonics).collect() }
     }
 
-    /// The curve of the harmonics up to `order` through a whole row.
-    fn curve(&self, row: &[f64], order: usize) -> Vec<f64> {
-        let columns = self.columns as f64;
-        let mut curve = vec![row.iter().sum::<f64>() / columns; self.columns];
-        for wave in self.waves.iter().take(2 * order) {
-            let part = 2.0 / columns * wave.iter().zip(row).map(|(a, b)| a * b).sum::<f64>();
-            curve.iter_mut().zip(wave).for_each(|(value, wave)| *value += part * wave);
-        }
-        curve
+    fn unknowns(&self, order: usize) -> usize {
+        (2 * order + 1).min(self.waves.len())
     }
 
-    /// The row's distances from its smooth curve; `None` where half the row or more was not seen.
+    /// The first curve; `None` where half the row or more was not seen.
     ///
     /// Tukey's estimate by pseudo-values (Huber & Dutter 1974, from memory): each round fits the curve to the last one plus
-    /// what Tukey's function leaves of the residuals. The harmonics are orthogonal on whole rows, so that no equations are
-    /// solved, and a place that was not seen, or is far off, goes on as its neighbours do.
-    pub(super) fn residuals(&self, means: &[f64], counts: &[u32]) -> Option<Residuals> {
-        let seen: Vec<usize> = (0..self.columns).filter(|&c| counts[c] > 0).collect();
-        if 2 * seen.len() < self.columns {
+    /// what Tukey's function leaves of the residuals. The waves are orthonormal on whole rows, so that no equations are
+    /// solved, and a place that was not seen, or is far off, goes on as its neighbours do. It starts from the row's median -
+    /// a least-squares start would bend towards the damage - or from a curve given.
+    pub(super) fn coarse(&self, row: Row<'_>, start: Option<&[f64]>) -> Option<Coarse> {
+        let mut values: Vec<f64> = row.seen().map(|c| row.means[c]).collect();
+        if 2 * values.len() < self.columns {
             return None;
         }
-        let spread = |curve: &[f64]| {
-            let mut left: Vec<f64> = seen.iter().map(|&c| (means[c] - curve[c]).abs()).collect();
-            robust::median(&mut left).map(|median| median * robust::MAD_TO_STANDARD_DEVIATION)
-        };
-        // The curve takes its own unknowns' share of the scatter away.
-        let freedom = |order: usize| {
-            let order = order.min(self.waves.len() / 2);
-            (seen.len() as f64 / (seen.len() - 2 * order - 1) as f64).sqrt()
-        };
-        let mut values: Vec<f64> = seen.iter().map(|&c| means[c]).collect();
-        // The median is the start: a least-squares start would bend towards the damage.
-        let mut curve = vec![robust::median(&mut values)?; self.columns];
-        let mut scale = spread(&curve)?;
-        for (order, rounds) in ORDERS.into_iter().zip(ROUNDS) {
-            for _ in 0..rounds {
-                if scale <= 0.0 {
-                    break;
-                }
-                let mut pseudo = curve.clone();
-                for &c in &seen {
-                    let left = means[c] - curve[c];
-                    pseudo[c] += left * robust::tukey_weight(left / scale, robust::TUKEY_95);
-                }
-                curve = self.curve(&pseudo, order);
-                scale = freedom(order) * spread(&curve)?;
-            }
-        }
-        let mut values = vec![0.0; self.columns];
-        seen.iter().for_each(|&c| values[c] = means[c] - curve[c]);
-        Some(Residuals { values, scale })
+        let median = robust::median(&mut values)?;
+        let start = start.map_or_else(|| vec![median * (self.columns as f64).sqrt()], <[f64]>::to_vec);
+        let scale = row.scale(&self.curve(&start), 1)?;
+        let first = Coarse { coefficients: start, scale };
+        self.tukey(row, first, self.unknowns(ORDERS[0]), ROUNDS[0])
     }
+
+    /// The row's distances from its smooth curve, which begins with the first one.
+    pub(super) fn residuals(&self, row: Row<'_>, coarse: &Coarse) -> Option<Residuals> {
+        let unknowns = self.unknowns(ORDERS[1]);
+        let curve = self.curve(&coarse.coefficients);
+        let mut accepted = vec![0.0; self.columns];
+        let near = |c: &usize| (row.means[*c] - curve[*c]).abs() <= ACCEPTED * coarse.scale;
+        row.seen().filter(near).for_each(|c| accepted[c] = 1.0);
+        let coefficients = self.least_squares(row.means, &accepted, &coarse.coefficients, unknowns);
+        let scale = row.scale(&self.curve(&coefficients), unknowns)?;
+        let fine = self.tukey(row, Coarse { coefficients, scale }, unknowns, ROUNDS[1])?;
+        let curve = self.curve(&fine.coefficients);
+        let mut values = vec![0.0; self.columns];
+        row.seen().for_each(|c| values[c] = row.means[c] - curve[c]);
+        Some(Residuals { values, scale: fine.scale })
+    }
+
+    fn tukey(&self, row: Row<'_>, start: Coarse, unknowns: usize, rounds: usize) -> Option<Coarse> {
+        let Coarse { mut coefficients, mut scale } = start;
+        for _ in 0..rounds {
+            if scale <= 0.0 {
+                break;
+            }
+            let curve = self.curve(&coefficients);
+            let mut heard = vec![0.0; self.columns];
+            for c in row.seen() {
+                let left = row.means[c] - curve[c];
+                heard[c] = left * robust::tukey_weight(left / scale, robust::TUKEY_95);
+            }
+            let step = self.coefficients(&heard, unknowns);
+            coefficients.resize(unknowns, 0.0);
+            coefficients.iter_mut().zip(step).for_each(|(coefficient, step)| *coefficient += step);
+            scale = row.scale(&self.curve(&coefficients), unknowns)?;
+        }
+        Some(Coarse { coefficients, scale })
+    }
+
+    /// The weighted least-squares coefficients, from a start, by conjugate gradients.
+    fn least_squares(&self, means: &[f64], weights: &[f64], start: &[f64], unknowns: usize) -> Vec<f64> {
+        let mut coefficients = start.to_vec();
+        coefficients.resize(unknowns, 0.0);
+        let weighted = |curve: &[f64]| -> Vec<f64> { curve.iter().zip(weights).map(|(a, w)| a * w).collect() };
+        let curve = self.curve(&coefficients);
+        let off: Vec<f64> = means.iter().zip(&curve).map(|(mean, curve)| mean - curve).collect();
+        let mut left = self.coefficients(&weighted(&off), unknowns);
+        let mut way = left.clone();
+        let mut size = dot(&left, &left);
+        let enough = PRECISE * PRECISE * size;
+        for _ in 0..STEPS {
+            if size <= enough || size <= 0.0 {
+                break;
+            }
+            let ahead = self.coefficients(&weighted(&self.curve(&way)), unknowns);
+            let step = size / dot(&way, &ahead).max(f64::MIN_POSITIVE);
+            add(&mut coefficients, step, &way);
+            add(&mut left, -step, &ahead);
+            let next = dot(&left, &left);
+            let turned = next / size;
+            size = next;
+            way.iter_mut().zip(&left).for_each(|(way, left)| *way = left + turned * *way);
+        }
+        coefficients
+    }
+
+    fn coefficients(&self, row: &[f64], unknowns: usize) -> Vec<f64> {
+        self.waves[..unknowns].iter().map(|wave| dot(wave, row)).collect()
+    }
+
+    fn curve(&self, coefficients: &[f64]) -> Vec<f64> {
+        let mut curve = vec![0.0; self.columns];
+        self.waves.iter().zip(coefficients).for_each(|(wave, coefficient)| add(&mut curve, *coefficient, wave));
+        curve
+    }
+}
+
+/// `values + factor * more`.
+fn add(values: &mut [f64], factor: f64, more: &[f64]) {
+    values.iter_mut().zip(more).for_each(|(value, more)| *value += factor * more);
+}
+
+/// The product, summed in four lanes so that it runs four at a time.
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let mut lanes = [0.0; 4];
+    let (a, b) = (a.chunks_exact(4), b.chunks_exact(4));
+    let rest: f64 = a.remainder().iter().zip(b.remainder()).map(|(a, b)| a * b).sum();
+    for (a, b) in a.zip(b) {
+        for lane in 0..4 {
+            lanes[lane] += a[lane] * b[lane];
+        }
+    }
+    lanes.iter().sum::<f64>() + rest
 }
 
 #[cfg(test)]
@@ -102,7 +204,9 @@ mod tests {
         let columns = 180;
         let wall = |c: usize| 0.3 * (TAU * 3.0 * c as f64 / 180.0).cos() + 0.05 * (TAU * 9.0 * c as f64 / 180.0).sin();
         let means: Vec<f64> = (0..columns).map(|c| wall(c) + if (40..55).contains(&c) { 4.0 } else { 0.0 }).collect();
-        let found = Basis::new(columns).residuals(&means, &vec![3; columns]).unwrap();
+        let row = Row { means: &means, counts: &vec![3; columns] };
+        let basis = Basis::new(columns);
+        let found = basis.residuals(row, &basis.coarse(row, None).unwrap()).unwrap();
         for (c, residual) in found.values.iter().enumerate() {
             let truth = if (40..55).contains(&c) { 4.0 } else { 0.0 };
             // A hundredth of the lobes: a twelfth of the row is bridged.
@@ -113,6 +217,6 @@ mod tests {
     #[test]
     fn half_a_row_says_nothing() {
         let counts: Vec<u32> = (0..60).map(|c| u32::from(c < 29)).collect();
-        assert_eq!(Basis::new(60).residuals(&[0.0; 60], &counts), None);
+        assert_eq!(Basis::new(60).coarse(Row { means: &[0.0; 60], counts: &counts }, None), None);
     }
 }

@@ -32,6 +32,10 @@ pub struct UnrolledSurface {
     pub rows: Vec<Range<usize>>,
     /// Mean radius of each row, mm.
     pub radii: Vec<f64>,
+    /// Mean normal of each row (radial, axial).
+    pub normals: Vec<[f64; 2]>,
+    /// Length of a row along the meridian, mm; the last may be shorter.
+    pub row_mm: f64,
     /// Row by row: points in each cell.
     pub counts: Vec<u32>,
     /// Row by row: mean distance, mm, positive out of the material; 0 where there are no points.
@@ -77,8 +81,16 @@ impl UnrolledSurface {
         means.iter_mut().zip(&counts).for_each(|(mean, count)| *mean /= f64::from((*count).max(1)));
         let radius = |row: &Range<usize>| all[row.clone()].iter().map(|s| s.radius).sum::<f64>() / row.len() as f64;
         let radii = rows.iter().map(radius).collect();
+        let normal = |row: &Range<usize>| {
+            let sum = |axis: usize| all[row.clone()].iter().map(|s| s.normal[axis]).sum::<f64>();
+            let (radial, axial) = (sum(0), sum(1));
+            let size = radial.hypot(axial).max(f64::MIN_POSITIVE);
+            [radial / size, axial / size]
+        };
+        let normals = rows.iter().map(normal).collect();
+        let row_mm = per_row as f64 * stations.spacing;
         let cells = placed.into_iter().map(|(cell, _)| cell).collect();
-        Self { columns, rows, radii, counts, means, cells, per_row }
+        Self { columns, rows, radii, normals, row_mm, counts, means, cells, per_row }
     }
 
     /// The cell of a point; `None` if it belongs to no station.
@@ -94,6 +106,8 @@ impl UnrolledSurface {
             columns,
             rows: (0..rows).map(|row| row..row + 1).collect(),
             radii: vec![radius; rows],
+            normals: vec![[1.0, 0.0]; rows],
+            row_mm: 1.0,
             counts: vec![5; rows * columns],
             means: (0..rows * columns).map(|cell| at(cell / columns, cell % columns)).collect(),
             cells: Vec::new(),
