@@ -10,7 +10,8 @@ use crate::store::{Commits, Folder, StoreError, read_table_if_there, stack_commi
 use crate::table::{Column, Table, combine, stack, stack_wide};
 
 /// Tables made of the scans' own rows, one below the other.
-const STACKED: [&str; 6] = ["sections", "harmonics", "profiles", "profile_arcs", "scan_measures", "unrolled"];
+const STACKED: [&str; 7] =
+    ["sections", "harmonics", "profiles", "profile_arcs", "patches", "scan_measures", "unrolled"];
 
 /// What stands in `scans` before and among the columns a scan's own row has.
 const FROM_CATALOGUE: [&str; 5] = ["scan_id", "vessel_id", "file", "unit", "instrument"];

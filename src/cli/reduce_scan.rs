@@ -58,6 +58,7 @@ pub(super) fn reduce_scan(path: &Path, job: &Job, study: &Study) -> Result<Reduc
             rows.harmonics,
             rows.profiles,
             rows.profile_arcs,
+            rows.patches,
             rows.scan_measures,
             rows.unrolled,
         ]);

@@ -16,13 +16,14 @@ use crate::store::{Folder, Manifest, read_table, write_atomic, write_table};
 use crate::table::Table;
 
 /// Tables that stand before any comparison.
-const BEFORE: [&str; 10] = [
+const BEFORE: [&str; 11] = [
     "catalogue",
     "scans",
     "sections",
     "harmonics",
     "profiles",
     "profile_arcs",
+    "patches",
     "scan_measures",
     "unrolled",
     "measures",

@@ -23,8 +23,37 @@ pub struct Unrolled {
     pub azimuths_rad: Vec<f64>,
     /// Row by row: deviation outwards, mm; `None` where nothing was seen.
     pub deviation_mm: Vec<Option<f64>>,
-    /// Row by row: whether the cell was set aside as handle or damage.
-    pub set_aside: Vec<bool>,
+    /// Row by row: as what the cell was set aside, if it was.
+    pub set_aside: Vec<Option<Aside>>,
+}
+
+/// As what a cell was set aside.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Aside {
+    /// Something stands on the wall: a handle, a lug, a spout.
+    Raised,
+    /// Something is gone from it: a chip, wear.
+    Lost,
+}
+
+impl Aside {
+    const ALL: [Self; 2] = [Self::Raised, Self::Lost];
+
+    /// The word of its pattern's name, and what the legend says.
+    const fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Raised => ("raised", "set aside, raised (handle, lug, spout)"),
+            Self::Lost => ("lost", "set aside, lost (chip, wear)"),
+        }
+    }
+
+    /// Degrees that its stripes lean by: raised to the right, lost to the left.
+    const fn lean(self) -> i32 {
+        match self {
+            Self::Raised => 45,
+            Self::Lost => -45,
+        }
+    }
 }
 
 const WIDTH: f64 = 620.0;
@@ -54,8 +83,8 @@ pub fn unrolled(map: &Unrolled) -> Result<(String, f64), FigureError> {
          style=\"image-rendering:pixelated\" href=\"data:image/png;base64,{}\"/>\n",
         base64(&picture(map, rows, columns, end)?)
     ));
-    if map.set_aside.contains(&true) {
-        drawing.markup(&hatched(map, rows, columns, &frame));
+    for kind in Aside::ALL.into_iter().filter(|kind| map.set_aside.contains(&Some(*kind))) {
+        drawing.markup(&hatched(map, kind, rows, columns, &frame));
     }
     drawing.layer(|canvas| {
         frame.draw(canvas, false)?;
@@ -68,7 +97,8 @@ pub fn unrolled(map: &Unrolled) -> Result<(String, f64), FigureError> {
 /// The end of the colour scale in mm, and whether a cell lies beyond it.
 fn scale_end(map: &Unrolled) -> (f64, bool) {
     let cells = || map.deviation_mm.iter().zip(&map.set_aside);
-    let mut sizes: Vec<f64> = cells().filter(|(_, aside)| !**aside).filter_map(|(d, _)| d.map(f64::abs)).collect();
+    let mut sizes: Vec<f64> =
+        cells().filter(|(_, aside)| aside.is_none()).filter_map(|(d, _)| d.map(f64::abs)).collect();
     if sizes.is_empty() {
         sizes = cells().filter_map(|(d, _)| d.map(f64::abs)).collect();
     }
@@ -117,15 +147,15 @@ fn picture(map: &Unrolled, rows: usize, columns: usize, end: f64) -> Result<Vec<
     Ok(bytes)
 }
 
-/// Hatching over the cells set aside, one rectangle per run within a row.
-fn hatched(map: &Unrolled, rows: usize, columns: usize, frame: &Frame) -> String {
+/// Hatching over the cells set aside as one kind, one rectangle per run within a row.
+fn hatched(map: &Unrolled, kind: Aside, rows: usize, columns: usize, frame: &Frame) -> String {
     let (width, height) = ((frame.right - frame.left) / columns as f64, (frame.bottom - frame.top) / rows as f64);
     let mut path = String::new();
     for row in 0..rows {
         let cells = &map.set_aside[row * columns..(row + 1) * columns];
         let mut column = 0;
         for run in cells.chunk_by(|a, b| a == b) {
-            if run.first() == Some(&true) {
+            if run.first() == Some(&Some(kind)) {
                 let (x, y) = (frame.left + width * column as f64, frame.bottom - height * (row + 1) as f64);
                 let (w, h) = (Drawing::steps(width * run.len() as f64), Drawing::steps(height));
                 // Writing to a String cannot fail.
@@ -134,14 +164,14 @@ fn hatched(map: &Unrolled, rows: usize, columns: usize, frame: &Frame) -> String
             column += run.len();
         }
     }
-    let id = format!("hatch-{}", map.id);
-    format!("{}<path d=\"{path}\" fill=\"url(#{id})\"/>\n", pattern(&id))
+    let id = format!("hatch-{}-{}", kind.words().0, map.id);
+    format!("{}<path d=\"{path}\" fill=\"url(#{id})\"/>\n", pattern(&id, kind.lean()))
 }
 
-fn pattern(id: &str) -> String {
+fn pattern(id: &str, lean: i32) -> String {
     format!(
         "<defs><pattern id=\"{id}\" width=\"60\" height=\"60\" patternUnits=\"userSpaceOnUse\" \
-         patternTransform=\"rotate(45)\"><rect width=\"60\" height=\"60\" fill=\"{}\" fill-opacity=\"0.65\"/>\
+         patternTransform=\"rotate({lean})\"><rect width=\"60\" height=\"60\" fill=\"{}\" fill-opacity=\"0.65\"/>\
          <rect width=\"14\" height=\"60\" fill=\"{}\"/></pattern></defs>\n",
         PAPER.hex(),
         INK.hex()
@@ -178,23 +208,24 @@ fn colour_bar(canvas: &Canvas<'_>, frame: &Frame, end: f64, beyond: bool) -> Res
 
 fn legend(canvas: &Canvas<'_>, map: &Unrolled) -> Result<(), FigureError> {
     let mut x = 62.0;
-    let mut entry = |fill: Rgb, word: &str, hatch: bool| -> Result<(), FigureError> {
+    let mut entry = |fill: Rgb, word: &str, hatch: Option<Aside>| -> Result<(), FigureError> {
         canvas.block((x, 9.0), (x + 18.0, 21.0), fill)?;
-        if hatch {
+        if let Some(kind) = hatch {
+            let (low, high) = if kind.lean() > 0 { (21.0, 9.0) } else { (9.0, 21.0) };
             for stripe in 0..3_u8 {
                 let from = x + 6.0 * f64::from(stripe);
-                canvas.line(&[(from, 21.0), (from + 6.0, 9.0)], Stroke(INK, 1.4))?;
+                canvas.line(&[(from, low), (from + 6.0, high)], Stroke(INK, 1.4))?;
             }
         }
         canvas.text((x + 24.0, 15.0), word, Lettering::plain(Anchor::Start))?;
-        x += 48.0 + 7.2 * word.chars().count() as f64;
+        x += 42.0 + 6.4 * word.chars().count() as f64;
         Ok(())
     };
     if map.deviation_mm.contains(&None) {
-        entry(UNSEEN, "nothing seen", false)?;
+        entry(UNSEEN, "nothing seen", None)?;
     }
-    if map.set_aside.contains(&true) {
-        entry(PAPER, "set aside as handle or damage", true)?;
+    for kind in Aside::ALL.into_iter().filter(|kind| map.set_aside.contains(&Some(*kind))) {
+        entry(PAPER, kind.words().1, Some(kind))?;
     }
     Ok(())
 }
@@ -211,7 +242,9 @@ mod tests {
             heights_mm: vec![0.0, 1.0, 2.0],
             azimuths_rad: (0..4).map(|quarter| f64::from(quarter) * std::f64::consts::FRAC_PI_2).collect(),
             deviation_mm: (0..12).map(deviation).collect(),
-            set_aside: (0..12).map(|cell| cell == 1 || cell == 2).collect(),
+            set_aside: (0..12)
+                .map(|cell| [None, Some(Aside::Raised), Some(Aside::Lost)].get(cell).copied().flatten())
+                .collect(),
         }
     }
 
@@ -219,7 +252,9 @@ mod tests {
     fn scale_is_symmetric_and_round() -> Result<(), FigureError> {
         let (svg, end) = unrolled(&map())?;
         assert!((end - 0.1).abs() < 1e-12); // greatest size 0.06, rounded up to 1, 2 or 5
-        assert!(svg.contains("url(#hatch-t)") && svg.contains("nothing seen"));
+        assert!(
+            svg.contains("url(#hatch-raised-t)") && svg.contains("url(#hatch-lost-t)") && svg.contains("nothing seen")
+        );
         Ok(())
     }
 

@@ -124,6 +124,7 @@ impl Marks {
             high_mm,
             area_mm2: rows().map(area).sum(),
             furthest_mm: patch.furthest_mm,
+            u_furthest_mm: patch.u_furthest_mm,
         }
     }
 }

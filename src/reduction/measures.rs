@@ -5,13 +5,13 @@ use std::ops::RangeInclusive;
 
 use super::ReductionParams;
 use super::correlation::Correlation;
-use super::instrument;
 use super::ledger::Ledger;
 use super::located::Located;
 use super::meridian::meridian;
 use super::record::{Meridian, SectionRow, WallSide};
 use super::rings::{Circle, End, Ring, Scatter, Shift, rim_centre, ring};
 use super::wall::Wall;
+use super::{choice, instrument};
 use crate::deviation::{
     self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCentre, SectionCoefficients,
     SectionHarmonics, WallCurve,
@@ -76,6 +76,7 @@ pub(super) fn measures(findings: &Findings<'_>) -> Ledger {
     if let (Some(outer), Some(whole)) = (&outer, &whole) {
         ends(&mut ledger, findings, outer, whole);
     }
+    choice::enter(&mut ledger.rows, findings.walls);
     if let Some(u) = findings.u_instrument {
         instrument::enter(&mut ledger.rows, u);
     }

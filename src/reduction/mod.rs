@@ -29,8 +29,8 @@ mod wall;
 pub use error::{Rejection, Step};
 pub use params::{Declared, ParamError, ReductionParams, Up};
 pub use record::{
-    ArcRow, ChoiceUncertainty, HarmonicRow, MeasureRow, Meridian, MissingRow, PatchRow, Reduction, SectionRow, StationRow,
-    SurfaceMap, SurfacePart, SurfaceRow, Unmeasured, UnrolledMap, UpSource, WallReduction, WallSide,
+    ArcRow, ChoiceUncertainty, HarmonicRow, MeasureRow, Meridian, MissingRow, PatchRow, Reduction, SectionRow,
+    StationRow, SurfaceMap, SurfacePart, SurfaceRow, Unmeasured, UnrolledMap, UpSource, WallReduction, WallSide,
 };
 
 use body::Body;

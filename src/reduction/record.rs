@@ -279,6 +279,8 @@ pub struct PatchRow {
     pub area_mm2: f64,
     /// Furthest distance from the smooth surface, mm, negative where something is lost; 0 where nothing of it lies near.
     pub furthest_mm: f64,
+    /// Robust standard deviation of the smooth surface's other cells at that height about it, mm.
+    pub u_furthest_mm: f64,
 }
 
 /// What was kept of the whole surface, along the meridian and around the axis.

@@ -22,6 +22,7 @@ mod method;
 mod number;
 mod outliers;
 mod overview;
+mod patches;
 mod peers;
 mod proportions;
 mod render;

@@ -44,7 +44,7 @@ fn seen_columns(map: &Unrolled, height: f64, wanted: f64) -> Vec<bool> {
         }
         for (column, seen) in seen.iter_mut().enumerate() {
             let cell = row * columns + column;
-            *seen |= map.deviation_mm[cell].is_some() && !map.set_aside[cell];
+            *seen |= map.deviation_mm[cell].is_some() && map.set_aside[cell].is_none();
         }
     }
     seen
@@ -63,7 +63,7 @@ mod tests {
             heights_mm: vec![0.0, 50.0, 51.0, 100.0],
             azimuths_rad: (0..4).map(|i| TAU / 4.0 * f64::from(i)).collect(),
             deviation_mm: [row([true; 4]), row([false; 4]), row([true, true, false, true]), row([true; 4])].concat(),
-            set_aside: vec![false; 16],
+            set_aside: vec![None; 16],
         }
     }
 

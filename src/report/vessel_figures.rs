@@ -11,7 +11,7 @@ use crate::figure::FigureError;
 use crate::figure::half_section::{HalfSection, half_section};
 use crate::figure::roundness_plot::{RoundnessPlot, roundness_plot};
 use crate::figure::spectrum::{Harmonic, Spectrum, spectrum};
-use crate::figure::unrolled::{Unrolled, unrolled};
+use crate::figure::unrolled::{Aside, Unrolled, unrolled};
 use crate::figure::wall::walls_contradict;
 use crate::table::{Table, TableError};
 
@@ -241,7 +241,7 @@ fn unrolled_walls(rows: &ScanRows<'_>, vessel: &Vessel<'_>, scan: &str) -> Resul
     let Some(table) = rows.unrolled else { return Ok(Vec::new()) };
     let (walls, heights) = (table.texts("wall")?, table.floats("height_mm")?);
     let (azimuths, deviations) = (table.floats("azimuth_rad")?, table.floats("deviation_mm")?);
-    let asides = table.flags("set_aside")?;
+    let patches = table.texts("patch")?;
     let mut maps = Vec::new();
     for wall in ["outer", "inner"] {
         let mut map = Unrolled {
@@ -261,7 +261,11 @@ fn unrolled_walls(rows: &ScanRows<'_>, vessel: &Vessel<'_>, scan: &str) -> Resul
                 map.azimuths_rad.push(azimuth);
             }
             map.deviation_mm.push(deviations[row]);
-            map.set_aside.push(asides[row].unwrap_or(false));
+            map.set_aside.push(match patches[row].as_deref() {
+                Some("raised") => Some(Aside::Raised),
+                Some("lost") => Some(Aside::Lost),
+                _ => None,
+            });
         }
         if !map.heights_mm.is_empty() && map.deviation_mm.len() == map.heights_mm.len() * map.azimuths_rad.len() {
             maps.push((wall.to_owned(), map));

@@ -6,6 +6,7 @@ use super::corpus::{Corpus, Reading, SpaceName, Vessel};
 use super::html::{Cell, Heading, escape, figure, left_out, list, paragraph, table};
 use super::number::{count, measured, percent, plain, reading_unit};
 use super::outliers::grounds;
+use super::patches::set_aside;
 use super::peers::peers;
 use super::section_choice::ChosenSection;
 use super::vessel_figures::VesselFigures;
@@ -21,6 +22,7 @@ pub(super) fn vessel_section(corpus: &Corpus<'_>, vessel: &Vessel<'_>, figures: 
             inner.push_str(&left_out("No scan of this vessel was reduced, so there is nothing to draw or to measure."))
         }
     }
+    inner.push_str(&set_aside(corpus, vessel));
     inner.push_str(&measures(corpus, vessel));
     inner.push_str(&peers(corpus.tables.get("precision_residuals"), &corpus.residuals, vessel.id));
     inner.push_str(&scans(corpus, vessel));

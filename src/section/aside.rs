@@ -131,12 +131,18 @@ fn curve_around(rows: &[Option<Coarse>], row: usize) -> Vec<f64> {
 fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]) -> Judged {
     let size = surface.counts.len();
     let out_of_round: Vec<f64> = (0..rows.len()).map(|row| out_of_round(surface, row)).collect();
-    let mut judged =
-        Judged { far: vec![0; size], near: vec![0; size], distance: vec![0.0; size], unseen: vec![false; size] };
+    let mut judged = Judged {
+        far: vec![0; size],
+        near: vec![0; size],
+        distance: vec![0.0; size],
+        unseen: vec![false; size],
+        scales: vec![0.0; rows.len()],
+    };
     for (row, found) in rows.iter().enumerate() {
         let cells = surface.row(row);
         let Some(Residuals { values, scale }) = found else { continue };
         let scale = scale.min(MOST_ROUGH * scale_around(rows, row));
+        judged.scales[row] = scale;
         let turn = TURN * at_turn(surface, &out_of_round, row);
         let far = (FAR * scale).max(LEAST_DAMAGE_MM) + turn;
         let near = (NEAR * scale).max(LEAST_NEAR * LEAST_DAMAGE_MM) + 0.5 * turn;

@@ -26,6 +26,8 @@ pub struct Patch {
     pub cells: Vec<usize>,
     /// The distance from the smooth surface that is furthest in its direction, mm.
     pub furthest_mm: f64,
+    /// Robust standard deviation of that row's cells about the smooth surface, mm.
+    pub u_furthest_mm: f64,
 }
 
 /// What each cell says of itself: distance from the smooth surface in units of its row's far limit, and of its near limit.
@@ -36,6 +38,8 @@ pub(super) struct Judged {
     pub(super) near: Vec<i8>,
     /// Distance from the smooth surface, mm.
     pub(super) distance: Vec<f64>,
+    /// Robust standard deviation of each row's cells, mm.
+    pub(super) scales: Vec<f64>,
     /// Cells without points in rows that are seen nearly all the way round.
     pub(super) unseen: Vec<bool>,
 }
@@ -62,9 +66,17 @@ fn grown(surface: &UnrolledSurface, judged: &Judged, owner: &mut [Option<u32>]) 
             continue;
         }
         let towards = f64::from(sign);
-        let furthest_mm = towards * cells.iter().map(|&c| towards * judged.distance[c]).fold(0.0, f64::max);
+        let distance = |cell: &usize| towards * judged.distance[*cell];
+        let furthest = cells.iter().copied().max_by(|a, b| distance(a).total_cmp(&distance(b))).unwrap_or(start);
+        let furthest_mm = judged.distance[furthest];
+        let u_furthest_mm = judged.scales[furthest / surface.columns];
         cells.iter().for_each(|&cell| owner[cell] = Some(found.len() as u32));
-        found.push(Patch { kind: if sign > 0 { Aside::Raised } else { Aside::Lost }, cells, furthest_mm });
+        found.push(Patch {
+            kind: if sign > 0 { Aside::Raised } else { Aside::Lost },
+            cells,
+            furthest_mm,
+            u_furthest_mm,
+        });
     }
     found
 }

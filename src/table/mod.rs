@@ -13,6 +13,7 @@ mod error;
 mod frame;
 pub mod measure;
 mod measure_rows;
+mod patch_rows;
 pub mod rows;
 pub mod schema;
 mod stack;

@@ -1,9 +1,10 @@
 //! Reductions as rows: one scan's share of each published table.
 
 use super::measure_rows::{Found, MeasureCell, scan_measures};
+use super::patch_rows::{aside_word, patches};
 use super::{Column, Table, TableError};
 use crate::quantity::Estimate;
-use crate::reduction::{ArcRow, Aside, MeasureRow, Reduction, SectionRow, Unmeasured, WallReduction};
+use crate::reduction::{ArcRow, MeasureRow, Reduction, SectionRow, Unmeasured, WallReduction};
 
 /// One scan's share of the per-scan tables, each keyed by `scan_id`.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,6 +17,8 @@ pub struct ScanTables {
     pub profiles: Table,
     /// `profile_arcs`: scan x wall x arc.
     pub profile_arcs: Table,
+    /// `patches`: scan x patch set aside.
+    pub patches: Table,
     /// `scan_measures`: scan x measure.
     pub scan_measures: Table,
     /// `unrolled`: scan x wall x height x azimuth.
@@ -32,6 +35,7 @@ pub fn scan_tables(scan_id: &str, reduction: &Reduction) -> Result<ScanTables, T
         harmonics: harmonics(scan_id, reduction)?,
         profiles: profiles(scan_id, reduction)?,
         profile_arcs: profile_arcs(scan_id, reduction)?,
+        patches: patches(scan_id, reduction)?,
         scan_measures: measures_of(scan_id, reduction)?,
         unrolled: unrolled(scan_id, reduction)?,
     })
@@ -251,7 +255,7 @@ fn measures_of(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError
 fn unrolled(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
     let mut walls = Vec::new();
     let (mut heights, mut azimuths, mut deviations) = (Vec::new(), Vec::new(), Vec::new());
-    let (mut asides, mut patches) = (Vec::new(), Vec::new());
+    let (mut asides, mut kinds) = (Vec::new(), Vec::new());
     for wall in &reduction.walls {
         let map = &wall.unrolled;
         let columns = map.azimuths_rad.len();
@@ -261,7 +265,7 @@ fn unrolled(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
             azimuths.push(map.azimuths_rad[cell % columns]);
             deviations.push(*deviation);
             asides.push(Some(aside.is_set_aside()));
-            patches.push(kind_word(*aside).map(str::to_owned));
+            kinds.push(aside_word(*aside).map(str::to_owned));
         }
     }
     Table::new(
@@ -273,16 +277,7 @@ fn unrolled(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
             Column::floats("azimuth_rad", azimuths),
             Column::optional_floats("deviation_mm", deviations),
             Column::optional_flags("set_aside", asides),
-            Column::optional_texts("patch", patches),
+            Column::optional_texts("patch", kinds),
         ],
     )
-}
-
-/// The word for what was set aside.
-const fn kind_word(aside: Aside) -> Option<&'static str> {
-    match aside {
-        Aside::Kept | Aside::Fringe => None,
-        Aside::Raised => Some("raised"),
-        Aside::Lost => Some("lost"),
-    }
 }

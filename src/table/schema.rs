@@ -47,6 +47,7 @@ pub const TABLES: &[TableMeaning] = &[
     },
     TableMeaning { name: "profiles", row: "scan x wall x station", key: &["scan_id", "wall", "station"] },
     TableMeaning { name: "profile_arcs", row: "scan x wall x line or arc", key: &["scan_id", "wall", "arc"] },
+    TableMeaning { name: "patches", row: "scan x patch set aside", key: &["scan_id", "patch"] },
     TableMeaning { name: "scan_measures", row: "scan x measure", key: &["scan_id", "measure"] },
     TableMeaning {
         name: "unrolled",
@@ -229,6 +230,7 @@ mod tests {
             "profile_arcs",
             "scan_id wall arc from_height_mm to_height_mm kind arc_radius_mm center_r_mm center_z_mm angle_rad rms_mm",
         ),
+        ("patches", "scan_id part kind low_mm high_mm azimuth_rad width_rad area_mm2 furthest_mm u_furthest_mm"),
         ("measures", "vessel_id measure value u unit n_scans detection_limit below_limit"),
         ("repeatability", "measure instrument s_repeat s_instrument n_vessels n_scans"),
         ("form_scores", "vessel_id pc1 u_pc1 centroid_size_mm"),

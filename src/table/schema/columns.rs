@@ -99,6 +99,18 @@ columns! {
         "radius_mm", "mm", "project", "radius of the mean meridian";
         "curvature_per_mm", "1/mm", "project", "signed curvature of the meridian, positive where the wall bulges outwards";
     }
+    "patches" {
+        "scan_id", "", "project", "name of the scan";
+        "patch", "1", "project", "number of the patch along the meridian, from 0";
+        "part", "", "project", "where it is: foot, outer, rim or inner";
+        "kind", "", "project", "as what it was set aside: raised (handle, lug, spout) or lost (chip, wear)";
+        "low_mm", "mm", "project", "height of its lowest place";
+        "high_mm", "mm", "project", "height of its highest place";
+        "azimuth_rad", "rad", "project", "azimuth of its middle, counter-clockwise seen from above";
+        "width_rad", "rad", "project", "angle that it spans about the axis";
+        "area_mm2", "mm2", "project", "area of the mean surface that it takes";
+        "furthest_mm", "mm", "project", "greatest distance from the smooth surface, negative where something is lost; missing where nothing near the wall was seen";
+    }
     "profile_arcs" {
         "scan_id", "", "project", "name of the scan";
         "wall", "", "project", "outer or inner; a piece across the rim stands with the wall that holds more of it";

@@ -259,6 +259,10 @@ fn unrolled(scans: &[Scanned<'_>]) -> Table {
             Column::floats("height_mm", height_column),
             Column::floats("azimuth_rad", azimuths),
             Column::optional_floats("deviation_mm", deviations),
+            Column::optional_texts(
+                "patch",
+                asides.iter().map(|aside| (*aside == Some(true)).then(|| "raised".to_owned())),
+            ),
             Column::optional_flags("set_aside", asides),
         ],
     )
