@@ -8,7 +8,9 @@ use rayon::prelude::*;
 use super::located::Located;
 use super::record::{Unmeasured, UnrolledMap, WallSide};
 use crate::profile::Stations;
-use crate::section::{Aside, BandFit, Bands, Grid, Heights, MeridianPoint, fit_band, meridian_at, radial_deviation};
+use crate::section::{
+    Aside, BandFit, Bands, Grid, Heights, MeridianPoint, fit_band, fit_band_as_found, meridian_at, radial_deviation,
+};
 
 /// Points wanted in a section: 7 for each wave of the 50-UPR filter, and some to spare (ISO 12181-2 asks for 7; from memory).
 const PER_SECTION: usize = 450;
@@ -273,11 +275,12 @@ fn section(bands: &Bands, grid: &Grid, masked: f64, rows: Range<usize>, highest:
     let (azimuth, deviation) = bands.points(rows.clone());
     let seen = |column: &usize| rows.clone().any(|row| grid.counts[row * grid.columns + column] > 0);
     let coverage = (0..grid.columns).filter(seen).count() as f64 / grid.columns as f64;
-    let found = fit_band(azimuth, deviation, highest);
     let marks = bands.marks(rows);
     if !marks.iter().any(|mark| mark.is_set_aside()) && masked <= 0.0 {
-        return Section { fit: found, found: None, grown: None, coverage };
+        return Section { fit: fit_band(azimuth, deviation, highest), found: None, grown: None, coverage };
     }
+    let set_aside: Vec<bool> = marks.iter().map(|mark| mark.is_set_aside()).collect();
+    let found = fit_band_as_found(azimuth, deviation, &set_aside, highest);
     if masked > MOST_MASKED {
         return Section { fit: None, found, grown: None, coverage };
     }

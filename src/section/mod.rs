@@ -5,7 +5,7 @@
 //! - [`UnrolledSurface`], [`set_aside`], [`SetAside`], [`Aside`], [`Patch`]: the whole surface unrolled, and the patches of
 //!   it that are no part of the turned form
 //! - [`Grid`]: the map of one wall by height and azimuth
-//! - [`fit_band`]: one band's harmonics, with gaps bridged and noise estimated
+//! - [`fit_band`], [`fit_band_as_found`]: one band's harmonics, with gaps bridged and noise estimated
 
 mod aside;
 mod assign;
@@ -21,7 +21,7 @@ mod unrolled;
 pub use aside::{Aside, SetAside, set_aside};
 pub use assign::{NO_STATION, assign};
 pub use bands::{Bands, Heights, MeridianPoint, meridian_at, radial_deviation};
-pub use fit::{BandFit, fit_band};
+pub use fit::{BandFit, fit_band, fit_band_as_found};
 pub use grid::Grid;
 pub use hidden::Hidden;
 pub use patches::Patch;

@@ -14,6 +14,7 @@ mod profile_arcs;
 mod published_statistics;
 mod report;
 mod roundness;
+mod set_aside;
 mod store;
 mod synthetic;
 mod truth;
