@@ -1,7 +1,5 @@
 //! The comparison of a corpus: the order of its steps.
 
-use ndarray::Array2;
-
 use super::AnalysisError;
 use super::association::{Association, associations};
 use super::cluster::{Evidence, Grouping, group};
@@ -10,7 +8,7 @@ use super::difference::{Aspect, Difference, Samples, differences, factors};
 use super::form::{FormSpace, form_space};
 use super::outlier::{Circumstances, FormOutlier, PrecisionOutlier, form_outliers, precision_outliers};
 use super::params::CompareParams;
-use super::precision::{PrecisionModel, PrecisionSpace, precision_space};
+use super::precision::{PrecisionModel, PrecisionSpace, Site, precision_space};
 use crate::quantity::Seed;
 
 /// Form scores that stand for the form of a vessel where there is only one form group.
@@ -97,7 +95,7 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
     let rate = params.false_discovery_rate();
     let precision_outliers = precision_outliers(&precision, &around, &limits, rate, seed.derive(4));
     let usual = usual_rows(&precision_outliers, rate);
-    let evidence = precision_evidence(&precision, &model);
+    let evidence = precision_evidence(&model);
     let precision_groups = group("precision", &evidence, &usual, params, seed.derive(5))?;
     let samples = [
         (Aspect::Form, Samples::of_form(&form, &vessels)),
@@ -137,25 +135,24 @@ fn form_noise(form: &FormSpace) -> Vec<f64> {
     (0..form.retained).map(|k| (form.u_scores.column(k).iter().map(|u| u * u).sum::<f64>() / rows).sqrt()).collect()
 }
 
-/// What each vessel's measures say of its place along the retained components.
-fn precision_evidence(space: &PrecisionSpace, model: &PrecisionModel) -> Evidence {
-    let n = space.retained;
-    let loadings = space.components.loadings.slice(ndarray::s![..n, ..]);
-    let one = |sites: &Vec<super::precision::Site>| {
+/// What each vessel's measures say of its place along the factors; its best single place is the one expected.
+fn precision_evidence(model: &PrecisionModel) -> Evidence {
+    let loadings = &model.factors.loadings;
+    let n = loadings.ncols();
+    let one = |sites: &Vec<Site>| {
         let (mut precision, mut shift) = (vec![0.0; n * n], vec![0.0; n]);
         for (measure, site) in sites.iter().enumerate().filter(|(_, site)| site.precision > 0.0) {
-            // Scatter of the measure outside the components and noise of the reading, together.
-            let weight = 1.0 / (model.unique[measure] + 1.0 / site.precision);
-            let rest = site.shift / site.precision - space.components.mean[measure];
+            // Scatter of the measure outside the factors and noise of the reading, together.
+            let weight = 1.0 / (model.factors.unique[measure] + 1.0 / site.precision);
+            let rest = site.shift / site.precision - model.mean[measure];
             for i in 0..n {
-                shift[i] += weight * loadings[[i, measure]] * rest;
-                (0..n).for_each(|j| precision[i * n + j] += weight * loadings[[i, measure]] * loadings[[j, measure]]);
+                shift[i] += weight * loadings[[measure, i]] * rest;
+                (0..n).for_each(|j| precision[i * n + j] += weight * loadings[[measure, i]] * loadings[[measure, j]]);
             }
         }
         (precision, shift)
     };
-    let points: Array2<f64> = space.scores.slice(ndarray::s![.., ..n]).to_owned();
-    Evidence::from_information(points, model.sites.iter().map(one).collect())
+    Evidence::from_information(n, model.sites.iter().map(one).collect())
 }
 
 fn circumstances(vessel: &Vessel, form: &FormSpace, groups: &Grouping) -> Circumstances {

@@ -65,15 +65,18 @@ impl Evidence {
         Self { dimensions, precisions: vec![precision], shifts, constants, points, stray_log_density: None }
     }
 
-    /// Evidence from one precision and shift per vessel; `points` are its best single places.
-    pub(in crate::analysis) fn from_information(points: Array2<f64>, information: Vec<(Vec<f64>, Vec<f64>)>) -> Self {
-        let dimensions = points.ncols().min(MOST_DIMENSIONS);
+    /// Evidence from one precision and shift per vessel; the best single places are those expected in a population that is
+    /// standard normal.
+    pub(in crate::analysis) fn from_information(dimensions: usize, information: Vec<(Vec<f64>, Vec<f64>)>) -> Self {
+        let dimensions = dimensions.min(MOST_DIMENSIONS);
+        let mut points = Array2::zeros((information.len(), dimensions));
         let mut precisions = Vec::with_capacity(information.len());
         let mut shifts = Vec::with_capacity(information.len());
-        for (precision, shift) in information {
+        for (row, (precision, shift)) in information.into_iter().enumerate() {
             let mut small = ([0.0; MOST_DIMENSIONS * MOST_DIMENSIONS], [0.0; MOST_DIMENSIONS]);
             small.0[..dimensions * dimensions].copy_from_slice(&precision[..dimensions * dimensions]);
             small.1[..dimensions].copy_from_slice(&shift[..dimensions]);
+            expected(small.0, &small.1, dimensions).iter().enumerate().for_each(|(k, place)| points[[row, k]] = *place);
             precisions.push(small.0);
             shifts.push(small.1);
         }
@@ -165,4 +168,14 @@ impl Evidence {
         repeated.points.assign(truth);
         repeated
     }
+}
+
+/// The place expected of a vessel whose population is standard normal: (J + 1)^-1 h.
+fn expected(mut precision: SmallSquare, shift: &Small, n: usize) -> Vec<f64> {
+    (0..n).for_each(|k| precision[k * n + k] += 1.0);
+    let mut place = shift[..n].to_vec();
+    if cholesky::factorise(&mut precision[..n * n], n) {
+        cholesky::solve(&precision[..n * n], n, &mut place);
+    }
+    place
 }

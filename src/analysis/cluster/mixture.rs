@@ -434,7 +434,7 @@ mod tests {
         let points = ndarray::array![[-5.0], [-5.2], [-4.8], [5.0], [5.2], [4.8], [0.0]];
         let told = |x: f64| (vec![100.0], vec![100.0 * x]);
         let information = (0..7).map(|row| if row < 6 { told(points[[row, 0]]) } else { (vec![0.0], vec![0.0]) });
-        let evidence = Evidence::from_information(points.clone(), information.collect());
+        let evidence = Evidence::from_information(1, information.collect());
         let start = [0, 0, 0, 1, 1, 1, 0].map(Some);
         let fit = fit_mixture(&evidence, &start, 2, CovarianceFamily::Common).unwrap();
         assert!((fit.mixture.components[0].mean[0] + 5.0).abs() < 0.05);

@@ -5,6 +5,7 @@ use rand::seq::index;
 use rayon::prelude::*;
 
 use super::LogReading;
+use super::factors::{self, Factors};
 use crate::math::cholesky;
 use crate::math::density::inverse_mills;
 use crate::quantity::Seed;
@@ -39,6 +40,14 @@ pub(in crate::analysis) struct Site {
     pub(in crate::analysis) shift: f64,
 }
 
+/// A factor model of the population and what each vessel's data say.
+pub(super) struct FactorFit {
+    pub(super) mean: Vec<f64>,
+    pub(super) factors: Factors,
+    /// As in [`LatentFit`], the bounds seen from this population.
+    pub(super) sites: Vec<Vec<Site>>,
+}
+
 /// The fitted population and what each vessel's logarithms are given it.
 pub(super) struct LatentFit {
     pub(super) mean: Vec<f64>,
@@ -65,18 +74,47 @@ struct Posterior {
 pub(super) fn fit(readings: &[Vec<LogReading>], seed: Seed) -> Option<LatentFit> {
     let measures = readings.first()?.len();
     let chosen = sample(readings.len(), seed);
+    let (mean, covariance) = climb(readings, &chosen, start(readings, measures), |sums| Some(sums.shrunk()))?;
+    finish(readings, mean, covariance)
+}
+
+/// The same by a factor model instead of shrinkage, from the shrunk fit on; `None` if the measures are too few for one.
+pub(super) fn fit_factors(readings: &[Vec<LogReading>], shrunk: &LatentFit, seed: Seed) -> Option<FactorFit> {
+    let measures = shrunk.mean.len();
+    let covariance: Vec<f64> = shrunk.covariance.iter().copied().collect();
+    let mut factors = factors::choose(&covariance, measures, readings.len())?;
+    let count = factors.loadings.ncols();
+    let start = (shrunk.mean.clone(), factors.covariance());
+    let (mean, _) = climb(readings, &sample(readings.len(), seed), start, |sums| {
+        let (mean, covariance) = sums.moments();
+        factors = factors::round(&covariance, &factors.unique, count)?;
+        Some((mean, factors.covariance()))
+    })?;
+    let sites = finish(readings, mean.clone(), factors.covariance())?.sites;
+    Some(FactorFit { mean, factors, sites })
+}
+
+/// Expectation-maximisation until the means rest; `maximise` makes mean and covariance of the sums.
+fn climb<M>(
+    readings: &[Vec<LogReading>],
+    chosen: &[usize],
+    (mut mean, mut covariance): (Vec<f64>, Vec<f64>),
+    mut maximise: M,
+) -> Option<(Vec<f64>, Vec<f64>)>
+where
+    M: FnMut(&Sums) -> Option<(Vec<f64>, Vec<f64>)>,
+{
     let mut sites: Vec<Vec<Site>> = chosen.iter().map(|&row| readings[row].iter().map(site).collect()).collect();
-    let (mut mean, mut covariance) = start(readings, measures);
     for _ in 0..MOST_STEPS {
         let before = mean.clone();
         let population = Population::new(&mean, &covariance)?;
-        let sums = step(&population, &chosen, readings, &mut sites)?;
-        (mean, covariance) = sums.estimate(chosen.len());
+        let sums = step(&population, chosen, readings, &mut sites)?;
+        (mean, covariance) = maximise(&sums)?;
         if mean.iter().zip(&before).all(|(now, before)| (now - before).abs() < CONVERGED) {
             break;
         }
     }
-    finish(readings, mean, covariance)
+    Some((mean, covariance))
 }
 
 fn sample(vessels: usize, seed: Seed) -> Vec<usize> {
@@ -187,17 +225,19 @@ fn bounded(site: Site, mean: f64, variance: f64, limit: f64) -> Site {
 
 /// Sums over vessels: of the means, and of their outer products and covariances.
 struct Sums {
+    vessels: usize,
     first: Vec<f64>,
     second: Vec<f64>,
 }
 
 impl Sums {
     fn new(measures: usize) -> Self {
-        Self { first: vec![0.0; measures], second: vec![0.0; measures * measures] }
+        Self { vessels: 0, first: vec![0.0; measures], second: vec![0.0; measures * measures] }
     }
 
     fn add(&mut self, posterior: &Posterior) {
         let n = self.first.len();
+        self.vessels += 1;
         for row in 0..n {
             self.first[row] += posterior.mean[row];
             for column in 0..n {
@@ -208,25 +248,31 @@ impl Sums {
     }
 
     fn merge(mut self, other: &Self) -> Self {
+        self.vessels += other.vessels;
         for (sum, part) in self.first.iter_mut().chain(&mut self.second).zip(other.first.iter().chain(&other.second)) {
             *sum += part;
         }
         self
     }
 
-    /// Mean and shrunk covariance.
-    fn estimate(&self, vessels: usize) -> (Vec<f64>, Vec<f64>) {
+    /// Mean and covariance.
+    fn moments(&self) -> (Vec<f64>, Vec<f64>) {
         let n = self.first.len();
-        let count = vessels as f64;
-        let kept = count / (count + n as f64 / 2.0);
+        let count = self.vessels as f64;
         let mean: Vec<f64> = self.first.iter().map(|sum| sum / count).collect();
-        let mut covariance = vec![0.0; n * n];
-        for row in 0..n {
-            for column in 0..n {
-                let value = self.second[row * n + column] / count - mean[row] * mean[column];
-                covariance[row * n + column] = if row == column { value.max(LEAST_VARIANCE) } else { kept * value };
-            }
-        }
+        let value = |at: usize| self.second[at] / count - mean[at / n] * mean[at % n];
+        let mut covariance: Vec<f64> = (0..n * n).map(value).collect();
+        (0..n).for_each(|k| covariance[k * n + k] = covariance[k * n + k].max(LEAST_VARIANCE));
+        (mean, covariance)
+    }
+
+    /// Mean and covariance, the measures drawn apart as if half as many vessels as there are measures had shown them so.
+    fn shrunk(&self) -> (Vec<f64>, Vec<f64>) {
+        let n = self.first.len();
+        let count = self.vessels as f64;
+        let kept = count / (count + n as f64 / 2.0);
+        let (mean, mut covariance) = self.moments();
+        (0..n * n).filter(|at| at / n != at % n).for_each(|at| covariance[at] *= kept);
         (mean, covariance)
     }
 }

@@ -4,6 +4,7 @@
 //! - [`tolerance_grade`], [`standard_tolerance_mm`]: the continuous tolerance grade
 //! - [`PrecisionSpace`]: principal components of the logarithms, estimated with every vessel's own noise
 
+mod factors;
 mod grade;
 mod latent;
 mod log_reading;

@@ -4,6 +4,7 @@ use ndarray::{Array1, Array2};
 
 use super::super::corpus::Vessel;
 use super::super::{AnalysisError, PrincipalComponents};
+use super::factors::Factors;
 use super::latent::{self, LatentFit, Site};
 use super::{LogReading, ToleranceGrade, log_reading, tolerance_grade};
 use crate::quantity::Seed;
@@ -14,15 +15,6 @@ const ONE_KNOWN_IN: usize = 3;
 
 /// And in at least this many vessels, or in all of fewer.
 const FEWEST_KNOWN: usize = 3;
-
-/// Components that hold this share of the variance are used to group vessels.
-const RETAINED_SHARE: f64 = 0.8;
-
-/// Components used to group vessels: at most this many, and at most one per [`VESSELS_PER_COMPONENT`] vessels.
-const MOST_RETAINED: usize = 3;
-
-/// Vessels wanted per retained component ("common practice, no source").
-const VESSELS_PER_COMPONENT: usize = 10;
 
 /// Precision of a corpus in one space.
 ///
@@ -46,7 +38,7 @@ pub struct PrecisionSpace {
     pub scores: Array2<f64>,
     /// Their standard uncertainties.
     pub u_scores: Array2<f64>,
-    /// How many components are used to group vessels.
+    /// How many factors the measures share, along which groups are looked for; about the first so many components.
     pub retained: usize,
     /// Grade of the outer roundness at the greatest diameter; `None` where it is below its limit or missing.
     pub grades: Vec<Option<ToleranceGrade>>,
@@ -66,10 +58,12 @@ impl PrecisionSpace {
 
 /// What the grouping needs beside the published space.
 pub(in crate::analysis) struct PrecisionModel {
+    /// Mean logarithms of the measures.
+    pub(in crate::analysis) mean: Vec<f64>,
+    /// What the measures share, and the variance each has alone.
+    pub(in crate::analysis) factors: Factors,
     /// What each vessel's data say of each logarithm.
     pub(in crate::analysis) sites: Vec<Vec<Site>>,
-    /// Variance of each logarithm that the retained components leave over.
-    pub(in crate::analysis) unique: Vec<f64>,
 }
 
 /// The precision space of vessels sorted by identifier.
@@ -87,7 +81,7 @@ pub(in crate::analysis) fn precision_space(
     let fitted = fitted.unwrap_or_else(|| nothing(rows.len(), measures.len()));
     let components = PrincipalComponents::of_covariance(Array1::from(fitted.mean.clone()), &fitted.covariance)
         .ok_or(AnalysisError::NoComponents { space: "precision", rows: measures.len(), columns: measures.len() })?;
-    let retained = components.holding(RETAINED_SHARE, MOST_RETAINED.min((rows.len() / VESSELS_PER_COMPONENT).max(1)));
+    let model = model(&readings, &fitted, &components, seed);
     let scores = components.scores(&fitted.expected);
     let u_scores = Array2::from_shape_fn(scores.dim(), |(row, k)| {
         spread_along(&fitted.covariances[row], components.loadings.row(k).as_slice().unwrap_or_default())
@@ -102,7 +96,7 @@ pub(in crate::analysis) fn precision_space(
         components,
         scores,
         u_scores,
-        retained,
+        retained: model.factors.loadings.ncols(),
         grades: rows.iter().map(|v| grade(v)).collect(),
         grades_at_most: rows.iter().map(|v| grade_at_most(v)).collect(),
         covariances: fitted.covariances,
@@ -128,15 +122,27 @@ fn nothing(rows: usize, measures: usize) -> LatentFit {
     }
 }
 
-/// Variance of each logarithm outside the retained components.
-fn unique(fitted: &LatentFit, components: &PrincipalComponents, retained: usize) -> Vec<f64> {
-    let explained = |measure: usize| -> f64 {
-        let part = |k: usize| components.variances[k] * components.loadings[[k, measure]].powi(2);
-        (0..retained).map(part).sum()
-    };
-    (0..fitted.mean.len())
-        .map(|measure| (fitted.covariance[[measure, measure]] - explained(measure)).max(latent::LEAST_VARIANCE))
-        .collect()
+/// The factor model; of fewer measures than one needs, the components themselves.
+fn model(
+    readings: &[Vec<LogReading>],
+    fitted: &LatentFit,
+    components: &PrincipalComponents,
+    seed: Seed,
+) -> PrecisionModel {
+    let found = latent::fit_factors(readings, fitted, seed).map(|found| PrecisionModel {
+        mean: found.mean,
+        factors: found.factors,
+        sites: found.sites,
+    });
+    found.unwrap_or_else(|| {
+        let measures = fitted.mean.len();
+        let loadings =
+            Array2::from_shape_fn((measures, components.rank()), |(measure, k)| {
+                components.loadings[[k, measure]] * components.variances[k].sqrt()
+            });
+        let unique = vec![latent::LEAST_VARIANCE; measures];
+        PrecisionModel { mean: fitted.mean.clone(), factors: Factors { loadings, unique }, sites: fitted.sites.clone() }
+    })
 }
 
 /// Standard deviation along a unit vector of a covariance held row by row.
