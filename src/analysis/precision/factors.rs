@@ -11,8 +11,8 @@ const MOST_FACTORS: usize = 3;
 /// Vessels wanted per factor ("common practice, no source").
 const VESSELS_PER_FACTOR: usize = 10;
 
-/// Least share of a measure's variance that is its own ("project"): one measure must not become the factor by itself. From
-/// 0.005 to 0.05 the groups of the demo corpora do not change.
+/// Least share of a measure's variance that is its own ("project", its effect not measured): one measure must not become the
+/// factor by itself.
 const LEAST_UNIQUE: f64 = 0.02;
 
 /// Rounds of loadings given uniquenesses and back, when a number of factors is judged.
@@ -42,8 +42,7 @@ impl Factors {
 /// Lawley & Maxwell 1971, Factor analysis as a statistical method, chapter 4.
 pub(super) fn round(covariance: &[f64], unique: &[f64], count: usize) -> Option<Factors> {
     let n = unique.len();
-    let scaled =
-        Array2::from_shape_fn((n, n), |(row, k)| covariance[row * n + k] / (unique[row] * unique[k]).sqrt());
+    let scaled = Array2::from_shape_fn((n, n), |(row, k)| covariance[row * n + k] / (unique[row] * unique[k]).sqrt());
     let eigen = symmetric_eigen(scaled.view())?;
     let loadings = Array2::from_shape_fn((n, count.min(n)), |(row, k)| {
         (unique[row] * (eigen.values[k] - 1.0).max(0.0)).sqrt() * eigen.vectors[[row, k]]
@@ -67,7 +66,8 @@ pub(super) fn choose(covariance: &[f64], measures: usize, vessels: usize) -> Opt
     let most = MOST_FACTORS.min(vessels / VESSELS_PER_FACTOR).min(identified(measures)).max(1);
     let mut best: Option<(f64, Factors)> = None;
     for count in (1..=most).take_while(|_| measures >= 3) {
-        let mut factors = Factors { loadings: Array2::zeros((measures, 0)), unique: first_unique(covariance, measures) };
+        let mut factors =
+            Factors { loadings: Array2::zeros((measures, 0)), unique: first_unique(covariance, measures) };
         for _ in 0..ROUNDS {
             factors = round(covariance, &factors.unique, count)?;
         }

@@ -136,10 +136,9 @@ fn model(
     });
     found.unwrap_or_else(|| {
         let measures = fitted.mean.len();
-        let loadings =
-            Array2::from_shape_fn((measures, components.rank()), |(measure, k)| {
-                components.loadings[[k, measure]] * components.variances[k].sqrt()
-            });
+        let loadings = Array2::from_shape_fn((measures, components.rank()), |(measure, k)| {
+            components.loadings[[k, measure]] * components.variances[k].sqrt()
+        });
         let unique = vec![latent::LEAST_VARIANCE; measures];
         PrecisionModel { mean: fitted.mean.clone(), factors: Factors { loadings, unique }, sites: fitted.sites.clone() }
     })
