@@ -32,8 +32,9 @@ const IN_COMMON: f64 = 0.4;
 /// Groups lie this many standard deviations apart in every measure.
 const APART: f64 = 4.0;
 
-/// Roundness of the finest group, mm, and the standard uncertainty of a good scan's; of a poor one ten times that. With half as
-/// much noise again, even one who knows every distribution but the groups reaches no more than 0.99 with two groups.
+/// Roundness of the finest group, mm, and the standard uncertainty of a good scan's; of a poor one ten times that. Chosen after
+/// trying others: with 0.003 mm two groups came out at a mean of 0.979 over 200 corpora, where one who knows every distribution
+/// but the groups reaches 0.995 (25 corpora).
 const FINEST_MM: f64 = 0.08;
 const GOOD_U_MM: f64 = 0.002;
 const POOR: f64 = 10.0;
