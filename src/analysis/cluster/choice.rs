@@ -28,7 +28,10 @@ const VESSELS_PER_GROUP: usize = 4;
 /// Starts of k-means behind one start of the mixture.
 const KMEANS_STARTS: usize = 5;
 
-/// Above this gain in BIC one group is out of the question and is not tested ("very strong" is 10 in Kass & Raftery 1995).
+/// A gain in BIC up to this is "not worth more than a bare mention" (Kass & Raftery 1995): one group is kept.
+const BARE_MENTION: f64 = 2.0;
+
+/// Above this gain one group is out of the question and is not tested ("very strong" is 10 in Kass & Raftery 1995).
 const NO_TEST_ABOVE: f64 = 20.0;
 
 /// Which neighbour, from 0, tells company from solitude: the third, since a group has at least three members.
@@ -40,8 +43,13 @@ const FAR: f64 = 3.0;
 /// Numbers of groups tried beyond the best so far.
 const LOOK_AHEAD: usize = 4;
 
-/// Simulated corpora of one group; 39 give a test at 1 / 40.
-const SIMULATED: u64 = 39;
+/// Simulated corpora of one group, and how many of them may gain as much: a test at 2 / 100, so that with what the
+/// simulation leaves out a corpus of one group is still kept as one in 95 of 100.
+const SIMULATED: u64 = 99;
+const MAY_GAIN: usize = 1;
+
+/// Corpora simulated before the next decision to go on; fixed, so that the number of threads changes nothing.
+const AT_ONCE: u64 = 9;
 
 /// Groups looked for in a simulated corpus at most.
 const MOST_GROUPS_SIMULATED: usize = 3;
@@ -64,6 +72,28 @@ pub(super) struct Chosen {
     pub(super) p_one_group: Option<f64>,
     /// The chosen mixture on all vessels.
     pub(super) fit: MixtureFit,
+}
+
+impl Chosen {
+    /// Returns to one group where several gain too little, or no more than a corpus of one group does.
+    fn hold_against_one_group(&mut self, evidence: &Evidence, seed: Seed) {
+        let one = self.candidates.iter().position(|c| c.groups == 1);
+        let Some(one) = one.filter(|_| self.candidates[self.best].groups > 1) else { return };
+        let gain = self.candidates[self.best].fit.bic - self.candidates[one].fit.bic;
+        let kept = if gain <= BARE_MENTION {
+            true
+        } else if gain <= NO_TEST_ABOVE {
+            let test = one_group_test(evidence, &self.candidates[one].fit.mixture, gain, seed);
+            self.p_one_group = Some(test.p);
+            !test.several
+        } else {
+            false
+        };
+        if kept {
+            self.best = one;
+            self.fit = self.candidates[one].fit.clone();
+        }
+    }
 }
 
 /// First partitions for expectation-maximisation.
@@ -137,19 +167,8 @@ pub(super) fn choose(evidence: &Evidence, fixed: Option<usize>, seed: Seed) -> O
     let numbers: Vec<usize> = fixed.map_or_else(|| (1..=most_groups(part.len())).collect(), |groups| vec![groups]);
     let candidates = candidates(&part, &numbers, fixed.is_some(), seed.derive(1));
     let best = best_by_bic(&candidates)?;
-    let one = candidates.iter().position(|c| c.groups == 1);
     let mut chosen = Chosen { fit: candidates[best].fit.clone(), best, candidates, p_one_group: None };
-    if let Some(one) = one.filter(|_| chosen.candidates[best].groups > 1) {
-        let gain = chosen.candidates[best].fit.bic - chosen.candidates[one].fit.bic;
-        if gain <= NO_TEST_ABOVE {
-            let p = one_group_p(&part, &chosen.candidates[one].fit.mixture, gain, seed.derive(2));
-            chosen.p_one_group = Some(p);
-            if p > 0.05 {
-                chosen.best = one;
-                chosen.fit = chosen.candidates[one].fit.clone();
-            }
-        }
-    }
+    chosen.hold_against_one_group(&part, seed.derive(2));
     if rows.len() < evidence.len() {
         chosen.fit = improve(evidence, chosen.fit.mixture)?;
     }
@@ -203,11 +222,21 @@ fn best_by_bic(candidates: &[Candidate]) -> Option<usize> {
     (0..candidates.len()).reduce(better)
 }
 
-/// How often a corpus of one group, measured with the same noise, gains as much BIC from several groups.
+/// A gain in BIC held against simulated corpora of one group.
+struct OneGroupTest {
+    /// How often a corpus of one group gains as much.
+    p: f64,
+    /// Whether that is seldom enough to speak of several groups.
+    several: bool,
+}
+
+/// How often a corpus of one group, measured with the same noise, gains as much BIC from several groups; the simulation ends
+/// as soon as too many have.
 ///
 /// # References
-/// McLachlan 1987, On bootstrapping the likelihood ratio test statistic for the number of components.
-fn one_group_p(evidence: &Evidence, one: &Mixture, gain: f64, seed: Seed) -> f64 {
+/// McLachlan 1987, On bootstrapping the likelihood ratio test statistic for the number of components; Besag & Clifford 1991,
+/// Sequential Monte Carlo p-values.
+fn one_group_test(evidence: &Evidence, one: &Mixture, gain: f64, seed: Seed) -> OneGroupTest {
     let numbers: Vec<usize> = (1..=MOST_GROUPS_SIMULATED.min(most_groups(evidence.len()))).collect();
     let reached = |item: u64| {
         let simulated = simulate(evidence, one, seed.derive(item));
@@ -218,8 +247,12 @@ fn one_group_p(evidence: &Evidence, one: &Mixture, gain: f64, seed: Seed) -> f64
         };
         best(true) - best(false) >= gain
     };
-    let count = (0..SIMULATED).into_par_iter().filter(|&item| reached(item)).count();
-    (1 + count) as f64 / (1 + SIMULATED) as f64
+    let (mut count, mut done) = (0, 0);
+    while done < SIMULATED && count <= MAY_GAIN {
+        count += (done..done + AT_ONCE).into_par_iter().filter(|&item| reached(item)).count();
+        done += AT_ONCE;
+    }
+    OneGroupTest { p: (1 + count) as f64 / (1 + done) as f64, several: count <= MAY_GAIN }
 }
 
 fn simulate(evidence: &Evidence, one: &Mixture, seed: Seed) -> Evidence {

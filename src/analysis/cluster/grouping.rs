@@ -60,9 +60,9 @@ pub struct OtherPartition {
 /// The groups of one space, in the order of its rows.
 ///
 /// The published groups are those of the noise-aware Gaussian mixture with the greatest BIC over the numbers of groups
-/// and the families of covariances, one group included; a gain of 20 or less is held against simulated corpora of one
-/// group and must be reached by no more than 1 of 20. Where the evidence allows for strays, a vessel that no group explains
-/// belongs to none and shapes none. Group 0 is the greatest.
+/// and the families of covariances, one group included. A gain over one group of 2 or less is none; one of 20 or less is
+/// held against simulated corpora of one group and must be reached by no more than 1 of 99. Where the evidence allows for
+/// strays, a vessel that no group explains belongs to none and shapes none. Group 0 is the greatest.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Grouping {
     /// How many groups.

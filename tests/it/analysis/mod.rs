@@ -5,6 +5,7 @@ mod corpus;
 mod form_choice;
 mod museum;
 mod permutation;
+mod planted;
 mod precision_groups;
 mod proportion;
 mod screening;
