@@ -96,7 +96,7 @@ pub(in crate::analysis) fn precision_space(
         components,
         scores,
         u_scores,
-        retained: model.factors.loadings.ncols(),
+        retained: model.factors.loadings.ncols().min(components.rank()),
         grades: rows.iter().map(|v| grade(v)).collect(),
         grades_at_most: rows.iter().map(|v| grade_at_most(v)).collect(),
         covariances: fitted.covariances,
