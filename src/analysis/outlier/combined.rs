@@ -111,16 +111,28 @@ impl Levels {
     }
 
     /// The likeliest level of one vessel.
+    ///
+    /// A first level, of values weighed by the noise beside them, serves to weigh them by the noise beside what they should be:
+    /// a value that noise has raised must not count for more.
     fn level(&self, row: &[LogReading]) -> Level {
+        let first = self.level_about(row, None);
+        let Level::Known { value, .. } = first else { return first };
+        self.level_about(row, Some(value))
+    }
+
+    /// The level where noise is seen beside what vessels of level `about` show, or beside the values themselves.
+    fn level_about(&self, row: &[LogReading], about: Option<f64>) -> Level {
         let (mut weights, mut sum, mut scatter, mut noise) = (0.0, 0.0, 0.0, 0.0);
         for (measure, reading) in row.iter().enumerate() {
             if let LogReading::Known { value, variance } = *reading {
                 let own = self.scatter[measure] * self.scatter[measure];
-                let weight = 1.0 / (own + variance);
+                let ratio = value - self.usual[measure];
+                let added = relative_uncertainty(variance) * ratio.exp();
+                let weight = 1.0 / (own + seen_beside(ratio, variance, about));
                 weights += weight;
-                sum += weight * (value - self.usual[measure]);
+                sum += weight * ratio;
                 scatter += weight * weight * own;
-                noise += weight * relative_uncertainty(variance) * (value - self.usual[measure]).exp();
+                noise += weight * added;
             }
         }
         if weights <= 0.0 {
@@ -128,14 +140,14 @@ impl Levels {
         }
         // The measures of one scan share its noise, so their errors are added, not averaged away.
         Level::Known {
-            value: self.likeliest(row, sum / weights),
+            value: self.likeliest(row, sum / weights, about),
             scatter: scatter / (weights * weights),
             noise: noise / weights,
         }
     }
 
     /// Newton steps on the concave likelihood of values and bounds.
-    fn likeliest(&self, row: &[LogReading], start: f64) -> f64 {
+    fn likeliest(&self, row: &[LogReading], start: f64, about: Option<f64>) -> f64 {
         let mut level = start;
         for _ in 0..NEWTON_STEPS {
             let (mut slope, mut bend) = (0.0, 0.0);
@@ -143,8 +155,9 @@ impl Levels {
                 let own = self.scatter[measure];
                 match *reading {
                     LogReading::Known { value, variance } => {
-                        let weight = 1.0 / (own * own + variance);
-                        slope += weight * (value - self.usual[measure] - level);
+                        let ratio = value - self.usual[measure];
+                        let weight = 1.0 / (own * own + seen_beside(ratio, variance, about));
+                        slope += weight * (ratio - level);
                         bend += weight;
                     }
                     LogReading::Below { limit } => {
@@ -185,6 +198,14 @@ impl Levels {
         }
         Some(0.5 * (low + high))
     }
+}
+
+/// Variance that the noise of a value adds to its logarithm, were the value at level `about` instead of its own.
+fn seen_beside(own: f64, variance: f64, about: Option<f64>) -> f64 {
+    about.map_or(variance, |about| {
+        let relative = relative_uncertainty(variance) * (own - about).exp();
+        (relative * relative).ln_1p()
+    })
 }
 
 /// u / value of a reading whose logarithm has this variance, the inverse of what made it.

@@ -7,6 +7,7 @@ mod museum;
 mod permutation;
 mod planted;
 mod precision_groups;
+mod precision_outliers;
 mod proportion;
 mod screening;
 mod shortlist;

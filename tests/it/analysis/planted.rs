@@ -57,6 +57,11 @@ pub(super) struct Design {
 #[derive(Clone, Debug)]
 pub(super) struct Truth {
     pub(super) group: usize,
+    pub(super) truer: bool,
+    /// Whether every detection limit lies below what is true.
+    pub(super) allowed: bool,
+    /// Relative uncertainty of each measure, of what is true.
+    pub(super) relative: Vec<f64>,
 }
 
 pub(super) struct Planted {
@@ -100,14 +105,17 @@ impl Planted {
             let (group, truer) = (index % design.groups.len(), index < design.truer);
             let mut normal = || -> f64 { rng.sample::<f64, _>(StandardNormal) };
             let place = IN_COMMON.sqrt() * normal();
+            let mut one = Truth { group, truer, allowed: true, relative: Vec::new() };
             for (name, times) in MEASURES {
                 let own = (1.0 - IN_COMMON).sqrt() * normal();
                 let usual = times * design.groups[group].0 / if truer { TRUER_TIMES } else { 1.0 };
                 let value = usual * (design.scatter * (place + own)).exp();
                 let (shown, u) = scan.show(value, normal());
+                one.allowed &= LIMIT * scan.u < value;
+                one.relative.push(u / value);
                 rows.push((id(index), name, shown, u, LIMIT * scan.u));
             }
-            truth.push(Truth { group });
+            truth.push(one);
             scans.push(if scan.poor { "photogrammetry" } else { "contact arm" });
         }
         let measures = vec![
