@@ -86,7 +86,6 @@ pub(in crate::analysis) fn precision_space(
     let u_scores = Array2::from_shape_fn(scores.dim(), |(row, k)| {
         spread_along(&fitted.covariances[row], components.loadings.row(k).as_slice().unwrap_or_default())
     });
-    let model = PrecisionModel { unique: unique(&fitted, &components, retained), sites: fitted.sites };
     let space = PrecisionSpace {
         vessels: rows.iter().map(|v| v.id.clone()).collect(),
         measures,
