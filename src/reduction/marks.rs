@@ -38,15 +38,14 @@ impl Marks {
         (0..count).into_par_iter().with_min_len(4096).map(at).collect()
     }
 
-    /// What most of a sector is at a station.
+    /// What a sector is at a station: set aside if any of it is, for its mean is then no wall's.
     pub(super) fn sector(&self, station: usize, azimuth: f64, width: f64) -> Aside {
         let at = |share: f64| {
             let turned = azimuth + share * width;
             self.found.cells[self.surface.cell_at(station, (turned + 0.5 * TAU).rem_euclid(TAU) - 0.5 * TAU)]
         };
         let three = [at(-1.0 / 3.0), at(0.0), at(1.0 / 3.0)];
-        let votes = |kind: Aside| three.iter().filter(|one| **one == kind).count();
-        [Aside::Raised, Aside::Lost].into_iter().find(|kind| votes(*kind) > 1).unwrap_or(three[1])
+        [Aside::Raised, Aside::Lost].into_iter().find(|kind| three.contains(kind)).unwrap_or(three[1])
     }
 
     /// Share of the azimuth set aside at any of the stations.
