@@ -37,7 +37,7 @@ const LEAST_U_MM: f64 = 1e-9;
 /// use tornus::deviation::{SectionCentre, coaxiality};
 /// use tornus::{Estimate, Seed};
 /// let centres = [10.0, 20.0, 30.0].into_iter().map(|height_mm| {
-///     Ok(SectionCentre { height_mm, x: Estimate::new(0.01 * height_mm, 0.0)?, y: Estimate::new(0.0, 0.0)? })
+///     Ok(SectionCentre::new(height_mm, Estimate::new(0.01 * height_mm, 0.0)?, Estimate::new(0.0, 0.0)?))
 /// }).collect::<Result<Vec<_>, tornus::quantity::EstimateError>>()?;
 /// let found = coaxiality(&centres, None, Seed::new(1))?.estimate;
 /// assert!((found.value() - 0.6).abs() < 1e-6);
@@ -68,8 +68,9 @@ pub fn coaxiality(
     let own = of_ends.trace();
     if let Some(datum) = datum {
         let mut jacobian = Matrix4::zeros();
-        jacobian.fixed_rows_mut::<2>(0).copy_from(&datum.jacobian(low));
-        jacobian.fixed_rows_mut::<2>(2).copy_from(&datum.jacobian(high));
+        let [at_low, at_high] = levers_of_ends(body, low, high);
+        jacobian.fixed_rows_mut::<2>(0).copy_from(&datum.jacobian(at_low));
+        jacobian.fixed_rows_mut::<2>(2).copy_from(&datum.jacobian(at_high));
         of_ends += jacobian * datum.covariance * jacobian.transpose();
     }
     let root = square_root(of_ends);
@@ -87,6 +88,16 @@ pub fn coaxiality(
         draws: DRAWS,
     };
     Ok(correct(simulation, seed)?.with_share(Source::Axis, share_beyond(own, of_ends.trace())))
+}
+
+/// What a lean moves both ends of the line by: the sections' levers drawn to a line over their heights, as the centres are.
+fn levers_of_ends(body: &[SectionCentre], low: f64, high: f64) -> [f64; 2] {
+    let count = body.len() as f64;
+    let mean = |of: &dyn Fn(&SectionCentre) -> f64| body.iter().map(of).sum::<f64>() / count;
+    let (height, lever) = (mean(&|c| c.height_mm), mean(&|c| c.lever_mm));
+    let across = mean(&|c| (c.height_mm - height) * (c.lever_mm - lever));
+    let slope = across / mean(&|c| (c.height_mm - height).powi(2)).max(f64::MIN_POSITIVE);
+    [low, high].map(|end| lever + slope * (end - height))
 }
 
 /// What part of a variance lies beyond `own`.
@@ -110,7 +121,7 @@ fn share_beyond(own: f64, whole: f64) -> f64 {
 /// ```
 /// use tornus::deviation::{SectionCentre, concentricity};
 /// use tornus::{Estimate, Seed};
-/// let rim = SectionCentre { height_mm: 80.0, x: Estimate::new(0.03, 0.0)?, y: Estimate::new(0.04, 0.0)? };
+/// let rim = SectionCentre::new(80.0, Estimate::new(0.03, 0.0)?, Estimate::new(0.04, 0.0)?);
 /// assert!((concentricity(&rim, None, Seed::new(1))?.estimate.value() - 0.1).abs() < 1e-12);
 /// # Ok::<(), tornus::deviation::DeviationError>(())
 /// ```
@@ -211,7 +222,7 @@ mod tests {
             .map(|i| {
                 let z = 2.0 * f64::from(i);
                 let mut noisy = |v: f64| Estimate::new(v + NOISE * normal(&mut rng), NOISE).unwrap();
-                SectionCentre { height_mm: z, x: noisy(offset + lean * z), y: noisy(-0.5 * offset) }
+                SectionCentre::new(z, noisy(offset + lean * z), noisy(-0.5 * offset))
             })
             .collect()
     }

@@ -13,6 +13,17 @@ pub struct SectionCentre {
     pub x: Estimate,
     /// Centre, mm; its uncertainty is that of the section alone, without the datum's.
     pub y: Estimate,
+    /// What a unit of the datum's lean moves the centre by, mm: on a cylinder the height z, elsewhere z + r dr/dz, for a
+    /// leaning cut of a slanting wall is displaced.
+    pub lever_mm: f64,
+}
+
+impl SectionCentre {
+    /// A section of an upright wall.
+    #[must_use]
+    pub const fn new(height_mm: f64, x: Estimate, y: Estimate) -> Self {
+        Self { height_mm, x, y, lever_mm: height_mm }
+    }
 }
 
 /// Harmonics of one section as fitted, the noise still in them; the first is 1 UPR.
@@ -69,7 +80,8 @@ pub struct DatumUncertainty {
 }
 
 impl DatumUncertainty {
-    /// Covariance of the datum's place at `height_mm`, mm^2: a tilt about y moves x, a tilt about x moves y the other way.
+    /// Covariance of the datum's place at `height_mm`, or as a section with this lever sees it, mm^2: a tilt about y moves x,
+    /// a tilt about x moves y the other way.
     #[must_use]
     pub fn at(&self, height_mm: f64) -> Matrix2<f64> {
         let jacobian = self.jacobian(height_mm);

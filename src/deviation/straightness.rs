@@ -37,7 +37,7 @@ const FEWEST: usize = 4;
 /// use tornus::deviation::{SectionCentre, axis_straightness};
 /// use tornus::{Estimate, Seed};
 /// let centres = [0.0, 0.0, 0.5, 0.0, 0.0].into_iter().enumerate().map(|(i, x)| {
-///     Ok(SectionCentre { height_mm: 10.0 * i as f64, x: Estimate::new(x, 0.0)?, y: Estimate::new(0.0, 0.0)? })
+///     Ok(SectionCentre::new(10.0 * i as f64, Estimate::new(x, 0.0)?, Estimate::new(0.0, 0.0)?))
 /// }).collect::<Result<Vec<_>, tornus::quantity::EstimateError>>()?;
 /// assert!((axis_straightness(&centres, Seed::new(1))?.estimate.value() - 0.8).abs() < 1e-12);
 /// # Ok::<(), tornus::deviation::DeviationError>(())
@@ -126,11 +126,8 @@ mod tests {
             .map(|i| {
                 let t = f64::from(i) / 49.0;
                 let x = bow * (std::f64::consts::PI * t).sin();
-                SectionCentre {
-                    height_mm: 100.0 * t,
-                    x: Estimate::new(x + noise * normal(&mut rng), noise).unwrap(),
-                    y: Estimate::new(0.3 * x + noise * normal(&mut rng), noise).unwrap(),
-                }
+                let mut noisy = |value: f64| Estimate::new(value + noise * normal(&mut rng), noise).unwrap();
+                SectionCentre::new(100.0 * t, noisy(x), noisy(0.3 * x))
             })
             .collect()
     }
@@ -178,8 +175,7 @@ mod tests {
 
     #[test]
     fn one_height_holds_no_line() {
-        let centre =
-            SectionCentre { height_mm: 5.0, x: Estimate::new(0.0, 0.0).unwrap(), y: Estimate::new(0.0, 0.0).unwrap() };
+        let centre = SectionCentre::new(5.0, Estimate::exact_zero(), Estimate::exact_zero());
         assert!(matches!(axis_straightness(&[centre; 6], Seed::new(1)), Err(DeviationError::Degenerate { .. })));
         assert!(matches!(axis_straightness(&[centre; 3], Seed::new(1)), Err(DeviationError::TooFew { .. })));
     }

@@ -105,6 +105,11 @@ fn lever(wall: &Wall, index: usize) -> Option<f64> {
     Some(wall.heights.middle(index) + meridian.radius * meridian.slope)
 }
 
+/// The lever of the section at a height; the height itself where the wall has no section.
+pub(super) fn lever_at(wall: &Wall, height: f64) -> f64 {
+    wall.heights.band(height).and_then(|index| lever(wall, index)).unwrap_or(height)
+}
+
 /// A section's centre.
 struct Centre {
     lever: f64,

@@ -5,6 +5,7 @@ use std::ops::RangeInclusive;
 
 use super::ReductionParams;
 use super::correlation::Correlation;
+use super::datum::lever_at;
 use super::ledger::Ledger;
 use super::located::Located;
 use super::meridian::meridian;
@@ -278,8 +279,14 @@ impl Coefficients {
     }
 }
 
-fn centres(rows: &[SectionRow]) -> Vec<SectionCentre> {
-    body(rows).map(|row| SectionCentre { height_mm: row.height_mm, x: row.center_x, y: row.center_y }).collect()
+fn centres(rows: &[SectionRow], wall: &Wall) -> Vec<SectionCentre> {
+    let centre = |row: &SectionRow| SectionCentre {
+        height_mm: row.height_mm,
+        x: row.center_x,
+        y: row.center_y,
+        lever_mm: lever_at(wall, row.height_mm),
+    };
+    body(rows).map(centre).collect()
 }
 
 /// The measure with what it would differ by if the body began and ended one section further in: where a body ends is a
@@ -303,26 +310,26 @@ fn centres_of_line(rows: &[SectionRow], wall: &Wall, correlation: &Correlation) 
         let shared = (alike - 1.0) * correlation.variance(1, row.radius.value()) + (count - 1.0) * hidden;
         Estimate::new(estimate.value(), estimate.standard_uncertainty().hypot(shared.sqrt())).unwrap_or(estimate)
     };
-    let centre = |row: &SectionRow| SectionCentre {
-        height_mm: row.height_mm,
-        x: widened(row.center_x, row),
-        y: widened(row.center_y, row),
-    };
-    body(rows).map(centre).collect()
+    let own = centres(rows, wall).into_iter().zip(body(rows));
+    own.map(|(c, row)| SectionCentre { x: widened(c.x, row), y: widened(c.y, row), ..c }).collect()
 }
 
 fn axes(ledger: &mut Ledger, findings: &Findings<'_>) {
     let datum = Some(&findings.datum);
     let seed = findings.seed.derive(2);
-    let outer = findings.walls.first().map(|(_, rows, _)| centres(rows)).unwrap_or_default();
+    let Some((outer_wall, outer_rows, _)) = findings.walls.first() else { return };
+    let outer = centres(outer_rows, outer_wall);
     let straightness = |centres: &[SectionCentre], seed| {
         let of = |centres: &[SectionCentre]| deviation::axis_straightness(centres, seed);
         of(centres).map(|measured| with_ends(measured, centres, of))
     };
     ledger.enter("axis_straightness_outer", straightness(&outer, seed));
     if let Some((wall, rows, _)) = findings.walls.get(1) {
-        let inner = centres(rows);
-        ledger.enter("wall_unevenness", deviation::wall_unevenness(&outer, &inner));
+        let inner = centres(rows, wall);
+        // Neighbours err alike: only every so many speak for themselves.
+        let alike = findings.correlation.alike(wall.heights.step).sqrt();
+        let unevenness = deviation::wall_unevenness(&outer, &inner, datum).map(|found| found.with_noise_times(alike));
+        ledger.enter("wall_unevenness", unevenness);
         ledger.enter("axis_straightness_inner", straightness(&inner, seed.derive(1)));
         let line = centres_of_line(rows, wall, &findings.correlation);
         let of = |centres: &[SectionCentre]| deviation::coaxiality(centres, datum, seed.derive(2));
@@ -397,5 +404,10 @@ fn ends(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, who
 /// Noise, and the lobes of the section nearest to a circle.
 fn scatter(findings: &Findings<'_>, circle: &Circle) -> Scatter {
     let rows = findings.walls.first().map(|(_, rows, _)| rows.as_slice()).unwrap_or_default();
-    Scatter { noise: findings.noise, lobes: mean_square_at(rows, circle.height).sqrt().max(findings.noise) }
+    Scatter {
+        noise: findings.noise,
+        shared: findings.correlation.standard_deviation(),
+        shared_length: findings.correlation.length_mm(),
+        lobes: mean_square_at(rows, circle.height).sqrt().max(findings.noise),
+    }
 }

@@ -139,7 +139,10 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         noise,
         noise_correlated_mm: correlation.standard_deviation(),
         noise_length_mm: correlation.length_mm(),
-        walls: measured.into_iter().map(|(wall, rows, meridian)| reduced(&located, &wall, rows, meridian)).collect(),
+        walls: measured
+            .into_iter()
+            .map(|(wall, rows, meridian)| reduced(&located, &wall, about_datum(rows, &wall, &datum), meridian))
+            .collect(),
         patches: located.marks.patches(&located.stations, &located.walls),
         surface: located.marks.map(&located.stations),
         measures: ledger.rows,
@@ -158,6 +161,17 @@ fn measure_walls(located: &Located, most: usize, highest: usize) -> Vec<Wall> {
     walls
 }
 
+/// The sections with the datum in their centres' uncertainty: the measures know its part apart; who reads a centre about the
+/// datum wants the whole.
+fn about_datum(mut sections: Vec<SectionRow>, wall: &Wall, datum: &DatumUncertainty) -> Vec<SectionRow> {
+    for row in &mut sections {
+        let place = datum.at(datum::lever_at(wall, row.height_mm));
+        row.center_x = widened(row.center_x, place[(0, 0)]);
+        row.center_y = widened(row.center_y, place[(1, 1)]);
+    }
+    sections
+}
+
 fn reduced(located: &Located, wall: &Wall, sections: Vec<SectionRow>, meridian: Meridian) -> WallReduction {
     WallReduction {
         side: wall.side,
@@ -168,6 +182,12 @@ fn reduced(located: &Located, wall: &Wall, sections: Vec<SectionRow>, meridian: 
         unmeasured: wall.unmeasured(),
         unrolled: wall.unrolled(located),
     }
+}
+
+/// The estimate with a further variance.
+fn widened(estimate: Estimate, variance: f64) -> Estimate {
+    let u = estimate.standard_uncertainty().hypot(variance.max(0.0).sqrt());
+    Estimate::new(estimate.value(), u).unwrap_or(estimate)
 }
 
 const fn up_source(opening: Opening) -> UpSource {

@@ -148,7 +148,7 @@ pub struct SectionRow {
     pub body: bool,
     /// Mean radius, mm.
     pub radius: Estimate,
-    /// Centre about the datum axis, mm.
+    /// Centre about the datum axis, mm; the datum is in its uncertainty.
     pub center_x: Estimate,
     /// Centre about the datum axis, mm.
     pub center_y: Estimate,

@@ -3,7 +3,7 @@
 use std::f64::consts::{PI, TAU};
 use std::ops::RangeInclusive;
 
-use nalgebra::{Matrix2, SMatrix, SVector, Vector2};
+use nalgebra::{Matrix3, SMatrix, SVector, Vector3};
 
 use super::located::Located;
 use crate::deviation::{CirclePoint, SectionCentre};
@@ -44,10 +44,13 @@ pub(super) struct Circle {
     pub(super) height: f64,
 }
 
-/// What is known of the surface's scatter, mm: noise along the normal, and lobes along the radius.
+/// What is known of the surface's scatter, mm: noise along the normal, each point's own and that which errs alike over a
+/// length, and lobes along the radius.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Scatter {
     pub(super) noise: f64,
+    pub(super) shared: f64,
+    pub(super) shared_length: f64,
     pub(super) lobes: f64,
 }
 
@@ -64,29 +67,44 @@ struct Member {
 
 /// Heights of the circle by sector, mm; empty where the scan does not show two thirds of it.
 ///
-/// In each sector the points' distances from the mean meridian are a height and a radial shift seen along the normal:
-/// both are fitted, so that lobes, which shift the lip to and fro, do not show as height. `shift` is the lip's:
-/// it is taken off first, because on a narrow lip a shift shows in the second order too.
+/// In each sector the points' distances from the mean meridian are a height, and the radial shifts of both flanks, seen
+/// along the normal: all three are fitted, so that lobes, which shift the lip to and fro and are not the same on both of its
+/// sides, do not show as height. `shift` is the whole lip's: it is taken off first, because on a narrow lip a shift shows in the
+/// second order too.
 pub(super) fn ring(located: &Located, circle: &Circle, scatter: Scatter, shift: &Shift) -> Ring {
     let Some(station) = station_near(located, circle) else { return Ring::default() };
-    let stations = upright_run(located, circle, station);
+    let top = upright_run(located, circle, station);
+    let flanks = lip(located, circle, station, 1.0);
+    let stations = *top.start().min(flanks.start())..=*top.end().max(flanks.end());
     let eccentric = |azimuth: f64, normal: f64| shift.at(azimuth, normal);
     let first = members(located, &stations, eccentric);
-    let sectors = (first.len() / FEWEST).min(SECTORS);
+    let on_top = |members: &[Member]| members.iter().filter(|member| top.contains(&member.station)).count();
+    let sectors = (on_top(&first) / FEWEST).min(SECTORS);
     if sectors < SECTORS / 3 {
         return Ring::default();
     }
-    let lobes: Vec<f64> = by_sector(&first, sectors, scatter)
+    let lobes: Vec<[f64; 2]> = by_sector(&first, sectors, scatter, &top)
         .iter()
-        .map(|sums| sums.solve().map_or(0.0, |(shift, _)| shift[1]))
+        .map(|sums| sums.solve().map_or([0.0; 2], |(found, _)| [found[1], found[2]]))
         .collect();
-    let members =
-        members(located, &stations, |azimuth, normal| eccentric(azimuth, normal) + lobes[sector(azimuth, sectors)]);
-    let sums = by_sector(&members, sectors, scatter);
+    let members = members(located, &stations, |azimuth, normal| {
+        let [middle, apart] = lobes[sector(azimuth, sectors)];
+        eccentric(azimuth, normal) + middle + blend(normal) * apart
+    });
+    let leak =
+        |member: &Member| if top.contains(&member.station) { blend(member.normal[0]) * member.normal[0] } else { 0.0 };
+    let leak = members.iter().map(leak).sum::<f64>() / on_top(&members).max(1) as f64;
+    let sums = by_sector(&members, sectors, scatter, &top);
+    // Of noise that errs alike over a length, the mean over a sector keeps that length's share.
+    let arc = TAU * circle.radius / sectors as f64;
+    let shared = scatter.shared * (TAU.sqrt() * scatter.shared_length / arc).min(1.0).sqrt();
     let points =
         sums.iter().enumerate().filter(|(_, sums)| sums.count >= FEWEST.div_ceil(2)).filter_map(|(sector, sums)| {
-            let (shift, variance) = sums.solve()?;
-            let height = Estimate::new(circle.height + shift[0], scatter.noise * variance.max(0.0).sqrt()).ok()?;
+            let (found, variance) = sums.solve()?;
+            let passing = BLEND_U * leak * (found[2] + lobes[sector][1]);
+            let own = scatter.noise * variance.max(0.0).sqrt();
+            let u = own.hypot(passing).hypot(shared).hypot(sums.misfit(&found, scatter.noise));
+            let height = Estimate::new(circle.height + found[0], u).ok()?;
             let azimuth_rad = ((sector as f64 + 0.5) / sectors as f64 - 0.5) * TAU;
             Some(CirclePoint { azimuth_rad, radius_mm: sums.radius / sums.count as f64, height })
         });
@@ -94,8 +112,6 @@ pub(super) fn ring(located: &Located, circle: &Circle, scatter: Scatter, shift: 
     if points.len() * 3 < sectors * 2 {
         return Ring::default();
     }
-    let leak =
-        members.iter().map(|member| blend(member.normal[0]) * member.normal[0]).sum::<f64>() / members.len() as f64;
     Ring { points, u_tilt: shift.apart[0].hypot(shift.apart[1]) * leak.abs() / circle.radius }
 }
 
@@ -130,34 +146,49 @@ fn blend(normal: f64) -> f64 {
     normal.clamp(-1.0, 1.0).asin() / PI
 }
 
-/// Normal equations of height and radial shift in one sector.
+/// Normal equations of one sector: height, shift of the middle between the flanks, and from the inner flank to the outer.
 struct Sums {
-    square: Matrix2<f64>,
-    right: Vector2<f64>,
+    square: Matrix3<f64>,
+    right: Vector3<f64>,
+    /// Points on top, the sum of their radii, and the sum of all squared offsets with their number.
     count: usize,
     radius: f64,
+    squares: f64,
+    all: usize,
 }
 
 impl Sums {
-    /// Height and shift, and the variance of the height in units of the noise's.
-    fn solve(&self) -> Option<(Vector2<f64>, f64)> {
+    /// Height and shifts, and the variance of the height in units of the noise's.
+    fn solve(&self) -> Option<(Vector3<f64>, f64)> {
         let inverse = self.square.try_inverse()?;
         Some((inverse * self.right, inverse[(0, 0)]))
     }
+
+    /// Root mean square of what the fit leaves beyond the noise, mm: the surface is not as the three say.
+    fn misfit(&self, found: &Vector3<f64>, noise: f64) -> f64 {
+        let left = self.squares - found.dot(&self.right);
+        (left / self.all.saturating_sub(3).max(1) as f64 - noise * noise).max(0.0).sqrt()
+    }
 }
 
-fn by_sector(members: &[Member], sectors: usize, scatter: Scatter) -> Vec<Sums> {
+fn by_sector(members: &[Member], sectors: usize, scatter: Scatter, top: &RangeInclusive<usize>) -> Vec<Sums> {
     // A shift along the radius is no greater than the lobes are.
     let prior = (scatter.noise / scatter.lobes.max(1e-6)).powi(2);
-    let empty = || Sums { square: Matrix2::new(0.0, 0.0, 0.0, prior), right: Vector2::zeros(), count: 0, radius: 0.0 };
+    let square = Matrix3::from_diagonal(&Vector3::new(0.0, prior, prior));
+    let empty = || Sums { square, right: Vector3::zeros(), count: 0, radius: 0.0, squares: 0.0, all: 0 };
     let mut sums: Vec<Sums> = (0..sectors).map(|_| empty()).collect();
     for member in members {
         let sum = &mut sums[sector(member.azimuth, sectors)];
-        let basis = Vector2::new(member.normal[1], member.normal[0]);
+        let [r, z] = member.normal;
+        let basis = Vector3::new(z, r, r * blend(r));
         sum.square += basis * basis.transpose();
         sum.right += basis * member.offset;
-        sum.count += 1;
-        sum.radius += member.radius;
+        sum.squares += member.offset * member.offset;
+        sum.all += 1;
+        if top.contains(&member.station) {
+            sum.count += 1;
+            sum.radius += member.radius;
+        }
     }
     sums
 }
@@ -165,11 +196,23 @@ fn by_sector(members: &[Member], sectors: usize, scatter: Scatter) -> Vec<Sums> 
 /// The centre of the rim: the middle between the centres of the lip's outer and inner flank; the outer flank's alone where
 /// the inside is not seen.
 ///
-/// A flank's shift is seen along the normals' radial part, a tilt of the rim along their axial part; all are fitted. `None`
-/// where the scan shows too little of the lip.
+/// A flank's shift is seen along the normals' radial part, a tilt of the rim along their axial part; all are fitted. How far
+/// down the flanks the lip reaches is a convention: what the centre would differ by with half of it is in the uncertainty.
+/// `None` where the scan shows too little of the lip.
 pub(super) fn rim_centre(located: &Located, circle: &Circle, scatter: Scatter) -> Option<(SectionCentre, Shift)> {
+    let (centre, shift) = lip_centre(located, circle, scatter, 1.0)?;
+    let Some((nearer, _)) = lip_centre(located, circle, scatter, 0.5) else { return Some((centre, shift)) };
+    let widened = |of: Estimate, other: Estimate| {
+        let u = of.standard_uncertainty().hypot(of.value() - other.value());
+        Estimate::new(of.value(), u).unwrap_or(of)
+    };
+    Some((SectionCentre { x: widened(centre.x, nearer.x), y: widened(centre.y, nearer.y), ..centre }, shift))
+}
+
+/// The centre over a share of the lip.
+fn lip_centre(located: &Located, circle: &Circle, scatter: Scatter, share: f64) -> Option<(SectionCentre, Shift)> {
     let top = station_near(located, circle)?;
-    let stations = lip(located, circle, top);
+    let stations = lip(located, circle, top, share);
     let inside = *stations.end() > top;
     let members = members(located, &stations, |_, _| 0.0);
     if members.len() < SECTORS {
@@ -203,7 +246,7 @@ pub(super) fn rim_centre(located: &Located, circle: &Circle, scatter: Scatter) -
     };
     let (x, y) = (coordinate(0)?, coordinate(1)?);
     let shift = Shift { centre: [x.value(), y.value()], apart };
-    Some((SectionCentre { height_mm: circle.height, x, y }, shift))
+    Some((SectionCentre::new(circle.height, x, y), shift))
 }
 
 /// Shift of the outer flank in x and y, of the inner one, height, rise in x and y of the lip, as a point sees them along its
@@ -256,12 +299,13 @@ fn upright_run(located: &Located, circle: &Circle, centre: usize) -> RangeInclus
     }
 }
 
-/// The stations of the lip: as far down both flanks as the circle's neighbourhood reaches, as many on either side.
-fn lip(located: &Located, circle: &Circle, centre: usize) -> RangeInclusive<usize> {
+/// The stations of the lip, or of the foot: as far along both flanks as a share of the circle's neighbourhood reaches, as many on
+/// either side.
+fn lip(located: &Located, circle: &Circle, centre: usize, share: f64) -> RangeInclusive<usize> {
     let all = &located.stations.stations;
-    let deep =
-        (FLANK_OF_HEIGHT * located.height).max(FLANK_OF_RADIUS * circle.radius).max(2.0 * located.stations.spacing);
-    let near = |index: &usize| circle.height - all[*index].height <= deep;
+    let deep = share * (FLANK_OF_HEIGHT * located.height).max(FLANK_OF_RADIUS * circle.radius);
+    let deep = deep.max(2.0 * located.stations.spacing);
+    let near = |index: &usize| (circle.height - all[*index].height).abs() <= deep;
     let before = (0..centre).rev().take_while(near).count();
     let after = (centre + 1..all.len()).take_while(near).count();
     if after == 0 {

@@ -87,23 +87,29 @@ const MARGIN: f64 = 0.1;
 const STEEP_SHARE: f64 = 0.25;
 
 impl VesselPlan {
-    /// The truth, roundness filtered at `cutoff`.
+    /// The truth, roundness filtered at `cutoff`, over the planned body.
     #[must_use]
     pub fn truth(&self, cutoff: Upr) -> Truth {
+        self.truth_over(cutoff, [&self.body_heights(), &self.body_heights_of(Wall::Inner)])
+    }
+
+    /// The truth where the body is what a reduction took for it: the heights of the body's sections of either wall.
+    ///
+    /// Where a body ends is a convention, so that a measure over it is compared over the same heights.
+    #[must_use]
+    pub fn truth_over(&self, cutoff: Upr, [body, inner_body]: [&[f64]; 2]) -> Truth {
         let meridian = self.meridian();
-        let body = self.body_heights();
         let ront = |wall| median(body.iter().filter_map(|&z| self.roundness(wall, z, Some(cutoff))).collect());
-        let lobing = |from, to| self.lobing(&body, from, to);
+        let lobing = |from, to| self.lobing(body, from, to);
         let [max, rim, foot] =
             [self.widest_arc(), meridian.rim_arc(), meridian.foot_arc()].map(|arc| 2.0 * meridian.at(arc).radius_mm);
         let capacity = -self.enclosed(meridian.rim_arc(), meridian.length_mm());
-        let datum = self.datum(&body);
+        let datum = self.datum(body);
         let outer: Vec<[f64; 2]> = body.iter().filter_map(|&z| self.centre_about(&datum, Wall::Outer, z)).collect();
-        let inner_body = self.body_heights_of(Wall::Inner);
-        let inner_low = inner_body.first().copied().unwrap_or(0.0);
+        let beside = inner_body.first().copied().unwrap_or(0.0)..=inner_body.last().copied().unwrap_or(f64::INFINITY);
         let apart: Vec<f64> = body
             .iter()
-            .filter(|&&z| z >= inner_low)
+            .filter(|&z| beside.contains(z))
             .filter_map(|&z| Some(distance(self.centre(Wall::Outer, z)?, self.centre(Wall::Inner, z)?)))
             .collect();
         Truth {
@@ -115,7 +121,7 @@ impl VesselPlan {
             capacity_mm3: capacity,
             body_volume_mm3: self.enclosed(0.0, meridian.length_mm()),
             surface_area_mm2: meridian.surface_area_mm2(),
-            wall_mean_mm: self.wall_mean(&body),
+            wall_mean_mm: self.wall_mean(body),
             roundness_outer_mm: ront(Wall::Outer),
             roundness_inner_mm: ront(Wall::Inner),
             lobing_2_mm: lobing(2, 2),
@@ -123,14 +129,14 @@ impl VesselPlan {
             lobing_4_15_mm: lobing(4, 15),
             lobing_16_50_mm: lobing(16, 50),
             lobing_51_150_mm: lobing(51, 150),
-            axis_straightness_outer_mm: 2.0 * greatest(&off_line(&body, &outer)),
-            coaxiality_inner_mm: self.coaxiality(&inner_body, &datum),
+            axis_straightness_outer_mm: 2.0 * greatest(&off_line(body, &outer)),
+            coaxiality_inner_mm: self.coaxiality(inner_body, &datum),
             wall_unevenness_mm: root_mean_square(&apart),
             concentricity_rim_mm: self.rim_off(&datum),
             flatness_rim_mm: range(self.rim_lift(), 2),
-            perpendicularity_rim_mm: rise(self.rim_lift()),
+            perpendicularity_rim_mm: rise(self.rim_lift(), &datum, 0.5 * rim),
             flatness_foot_mm: range(self.foot_lift(), 2),
-            perpendicularity_foot_mm: rise(self.foot_lift()),
+            perpendicularity_foot_mm: rise(self.foot_lift(), &datum, 0.5 * foot),
         }
     }
 
@@ -318,9 +324,10 @@ fn range(ripples: &[Ripple], lowest: u16) -> f64 {
     greatest(&values) + greatest(&values.iter().map(|value| -value).collect::<Vec<_>>())
 }
 
-/// Rise across the diameter: twice the amplitude at 1 UPR.
-fn rise(ripples: &[Ripple]) -> f64 {
-    let tilt = ripples.iter().filter(|ripple| ripple.upr.get() == 1).fold([0.0, 0.0], |sum, ripple| {
+/// Rise across the diameter, seen from the datum: twice the amplitude at 1 UPR with what the datum's lean makes of it.
+fn rise(ripples: &[Ripple], datum: &PlannedDatum, radius: f64) -> f64 {
+    let start = datum.lean.map(|lean| lean * radius);
+    let tilt = ripples.iter().filter(|ripple| ripple.upr.get() == 1).fold(start, |sum, ripple| {
         [sum[0] + ripple.amplitude_mm * ripple.phase_rad.cos(), sum[1] + ripple.amplitude_mm * ripple.phase_rad.sin()]
     });
     2.0 * tilt[0].hypot(tilt[1])

@@ -129,7 +129,8 @@ pub(super) fn noise_found(noise: Noise) -> [f64; 3] {
 }
 
 fn compared(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Vec<Found> {
-    let truth = vessel.truth(Upr::new(50).unwrap());
+    let [outer, inner] = [0, 1].map(|wall| reduction.walls.get(wall).map(body_heights).unwrap_or_default());
+    let truth = vessel.truth_over(Upr::new(50).unwrap(), [&outer, &inner]);
     let mut all = Vec::new();
     for wall in &reduction.walls {
         sections(reduction, wall, vessel, plan, &mut all);
@@ -141,6 +142,10 @@ fn compared(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Vec<
         }
     }
     all
+}
+
+fn body_heights(wall: &WallReduction) -> Vec<f64> {
+    wall.sections.iter().filter(|row| row.body).map(|row| row.height_mm).collect()
 }
 
 /// Radius, centre, harmonics and roundness of some of a wall's sections.
@@ -183,9 +188,7 @@ struct Datum {
 
 impl Datum {
     fn of(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Self {
-        let body = reduction.walls[0].sections.iter().filter(|row| row.body);
-        let heights: Vec<f64> = body.map(|row| row.height_mm).collect();
-        Self { planned: vessel.datum(&heights), zero: plan.pose.azimuth_zero_rad() }
+        Self { planned: vessel.datum(&body_heights(&reduction.walls[0])), zero: plan.pose.azimuth_zero_rad() }
     }
 
     /// A wall's planned centre about the planned datum, along the found frame's axes.
