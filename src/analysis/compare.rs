@@ -2,10 +2,11 @@
 
 use super::AnalysisError;
 use super::association::{Association, associations};
-use super::cluster::{Evidence, Grouping, group};
+use super::cluster::{Evidence, Grouping, Method, group};
 use super::corpus::{CompareInput, Vessel, vessels};
 use super::difference::{Aspect, Difference, Samples, differences, factors};
-use super::form::{FormSpace, form_space};
+use super::form::{FormNeighbour, FormSpace, form_space, neighbours};
+use super::form_tree::{FormTree, form_tree};
 use super::outlier::{Circumstances, FormOutlier, PrecisionOutlier, form_outliers, precision_outliers};
 use super::params::CompareParams;
 use super::precision::{PrecisionModel, PrecisionSpace, Site, precision_space};
@@ -13,6 +14,9 @@ use crate::quantity::Seed;
 
 /// Form scores that stand for the form of a vessel where there is only one form group.
 const FORM_SCORES: usize = 2;
+
+/// Vessels named as nearest in form to each ("project": what a drawer of a cabinet shows at a glance).
+const NEIGHBOURS: usize = 5;
 
 /// Vessels named for their precision are exceptions while they are at most one in so many.
 const MOST_NAMED: usize = 4;
@@ -26,6 +30,10 @@ pub struct Comparison {
     pub form: FormSpace,
     /// Groups of its rows.
     pub form_groups: Grouping,
+    /// The forms nearest to each of its rows.
+    pub form_neighbours: Vec<Vec<FormNeighbour>>,
+    /// The tree of its rows.
+    pub form_tree: FormTree,
     /// Unusual forms among its rows.
     pub form_outliers: Vec<FormOutlier>,
     /// The precision space.
@@ -55,7 +63,7 @@ pub struct Comparison {
 /// Two cones of the same outline, one twice as large: the same form, so no component of form is left.
 /// ```
 /// use tornus::Seed;
-/// use tornus::analysis::{CompareInput, CompareParams, Groups, compare};
+/// use tornus::analysis::{CompareInput, CompareParams, Groups, Meridians, compare};
 /// use tornus::table::{Column, Table};
 /// let scans = [Column::texts("scan_id", ["a1", "b1"]), Column::texts("vessel_id", ["a", "b"])];
 /// let profiles = [
@@ -65,11 +73,13 @@ pub struct Comparison {
 ///     Column::floats("height_mm", [0.0, 10.0, 20.0, 0.0, 20.0, 40.0]),
 ///     Column::floats("radius_mm", [5.0, 10.0, 15.0, 10.0, 20.0, 30.0]),
 /// ];
+/// let mut meridians = Meridians::default();
+/// meridians.add(&Table::new("profiles", profiles.to_vec())?)?;
 /// let measures = ["vessel_id", "measure"].map(|name| Column::texts(name, [""; 0]));
 /// let measures = [measures.to_vec(), vec![Column::floats("value", [])]].concat();
 /// let input = CompareInput {
 ///     scans: &Table::new("scans", scans.to_vec())?,
-///     profiles: &Table::new("profiles", profiles.to_vec())?,
+///     meridians: &meridians,
 ///     measures: &Table::new("measures", measures)?,
 ///     vessels: &Table::new("vessels", vec![Column::texts("vessel_id", ["a", "b"])])?,
 /// };
@@ -85,7 +95,9 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
     let places = form.retained_scores();
     let evidence = Evidence::from_points(&places, &form_noise(&form)).with_strays();
     let all: Vec<usize> = (0..form.vessels.len()).collect();
-    let form_groups = group("form", &evidence, &all, params, seed.derive(1))?;
+    let form_groups = group("form", &evidence, &all, params.form_method(), params, seed.derive(1))?;
+    let form_neighbours = neighbours(&places, &form.retained_u_scores(), form.stations_root(), NEIGHBOURS);
+    let form_tree = form_tree(&places, form.stations_root(), &form_groups, seed.derive(7));
     let form_outliers = form_outliers(&places, &form.retained_u_scores(), &form_groups.labels, seed.derive(2));
     let (precision, model) = precision_space(&vessels, seed.derive(3))?;
     let rows: Vec<&Vessel> = of_space(&vessels, &precision.vessels);
@@ -96,7 +108,7 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
     let precision_outliers = precision_outliers(&precision, &around, &limits, rate, seed.derive(4));
     let usual = usual_rows(&precision_outliers, rate);
     let evidence = precision_evidence(&model);
-    let precision_groups = group("precision", &evidence, &usual, params, seed.derive(5))?;
+    let precision_groups = group("precision", &evidence, &usual, Method::Mixture, params, seed.derive(5))?;
     let samples = [
         (Aspect::Form, Samples::of_form(&form, &vessels)),
         (Aspect::Size, Samples::of_size(&form, &vessels)),
@@ -110,6 +122,8 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
         vessels: vessels.into_iter().map(|vessel| vessel.id).collect(),
         form,
         form_groups,
+        form_neighbours,
+        form_tree,
         form_outliers,
         precision,
         precision_groups,

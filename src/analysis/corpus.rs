@@ -11,12 +11,91 @@ use crate::table::{ColumnData, Table, TableError};
 pub struct CompareInput<'a> {
     /// `scans`: `scan_id`, `vessel_id`; `status` and `instrument` where known.
     pub scans: &'a Table,
-    /// `profiles`: `scan_id`, `wall`, `station`, `height_mm`, `radius_mm`, `u_radius_mm`.
-    pub profiles: &'a Table,
+    /// The meridians, from `profiles`.
+    pub meridians: &'a Meridians,
     /// `measures`: `vessel_id`, `measure`, `value`; `u`, `detection_limit`, `below_limit` where known.
     pub measures: &'a Table,
     /// `vessels`: `vessel_id` and the catalogue's columns, of which `material` and `mohs` are read where they are there.
     pub vessels: &'a Table,
+}
+
+/// Meridians by scan, gathered from `profiles` whole or piece by piece: the table of a large corpus is larger than
+/// everything else a comparison holds.
+///
+/// # Example
+/// ```
+/// use tornus::analysis::Meridians;
+/// use tornus::table::{Column, Table};
+/// let piece = Table::new("profiles", vec![
+///     Column::texts("scan_id", ["a", "a"]),
+///     Column::texts("wall", ["outer", "inner"]),
+///     Column::integers("station", [0, 0]),
+///     Column::floats("height_mm", [0.0, 1.0]),
+///     Column::floats("radius_mm", [5.0, 4.0]),
+/// ])?;
+/// let mut meridians = Meridians::default();
+/// meridians.add(&piece)?;
+/// assert_eq!(meridians.scans(), 1);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Meridians {
+    /// Outer and inner stations of each scan.
+    by_scan: BTreeMap<String, [Vec<(i64, MeridianPoint)>; 2]>,
+}
+
+impl Meridians {
+    /// The columns that are read.
+    pub const COLUMNS: [&'static str; 6] = ["scan_id", "wall", "station", "height_mm", "radius_mm", "u_radius_mm"];
+
+    /// The walls, in the order in which they are held.
+    const WALLS: [&'static str; 2] = ["outer", "inner"];
+
+    /// Adds the stations of a piece of `profiles`.
+    ///
+    /// # Errors
+    /// [`AnalysisError`] if a column but `u_radius_mm` is missing, or a station has no scan.
+    pub fn add(&mut self, profiles: &Table) -> Result<(), AnalysisError> {
+        let scans = profiles.texts("scan_id")?;
+        let walls = profiles.texts("wall")?;
+        let stations = profiles.integers("station")?;
+        let (heights, radii) = (profiles.floats("height_mm")?, profiles.floats("radius_mm")?);
+        let us = if profiles.has("u_radius_mm") { Some(profiles.floats("u_radius_mm")?) } else { None };
+        let mut first = 0;
+        for run in scans.chunk_by(|a, b| a == b) {
+            let scan = key(profiles, first, scans[first].as_ref())?;
+            let held = self.by_scan.entry(scan).or_default();
+            for row in first..first + run.len() {
+                let (Some(station), Some(height_mm), Some(radius_mm)) = (stations[row], heights[row], radii[row])
+                else {
+                    continue;
+                };
+                let u_radius_mm = us.and_then(|us| us[row]).unwrap_or_default();
+                let wall = Self::WALLS.iter().position(|word| walls[row].as_deref() == Some(word));
+                let point = MeridianPoint { radius_mm, height_mm, u_radius_mm };
+                wall.into_iter().for_each(|wall| held[wall].push((station, point)));
+            }
+            first += run.len();
+        }
+        Ok(())
+    }
+
+    /// How many scans have an outer meridian.
+    #[must_use]
+    pub fn scans(&self) -> usize {
+        self.by_scan.values().filter(|[outer, _]| !outer.is_empty()).count()
+    }
+
+    /// The walls of each scan, their stations in order; a scan without an outer wall has none.
+    fn in_order(&self) -> impl Iterator<Item = (&String, ScanWalls)> {
+        let in_order = |points: &[(i64, MeridianPoint)]| {
+            let mut order: Vec<usize> = (0..points.len()).collect();
+            order.sort_by_key(|&at| points[at].0);
+            order.into_iter().map(|at| points[at].1).collect()
+        };
+        let seen = self.by_scan.iter().filter(|(_, [outer, _])| !outer.is_empty());
+        seen.map(move |(scan, [outer, inner])| (scan, ScanWalls { outer: in_order(outer), inner: in_order(inner) }))
+    }
 }
 
 /// One measure of one vessel.
@@ -88,8 +167,8 @@ pub(super) fn instrument_numbers(ids: &[String], all: &[Vessel]) -> Option<Vec<u
 pub(super) fn vessels(input: &CompareInput<'_>) -> Result<Vec<Vessel>, AnalysisError> {
     let scans = vessel_of_scan(input.scans)?;
     let mut all: BTreeMap<String, Vessel> = BTreeMap::new();
-    for (scan, walls) in scan_walls(input.profiles)? {
-        if let Some(vessel) = scans.get(&scan) {
+    for (scan, walls) in input.meridians.in_order() {
+        if let Some(vessel) = scans.get(scan) {
             all.entry(vessel.clone()).or_default().walls.push(walls);
         }
     }
@@ -165,35 +244,6 @@ fn vessel_of_scan(scans: &Table) -> Result<BTreeMap<String, String>, AnalysisErr
         found.insert(key(scans, row, id.as_ref())?, key(scans, row, vessel.as_ref())?);
     }
     Ok(found)
-}
-
-/// Meridians by scan, their stations in order; a scan without an outer wall has none.
-fn scan_walls(profiles: &Table) -> Result<BTreeMap<String, ScanWalls>, AnalysisError> {
-    let scans = profiles.texts("scan_id")?;
-    let walls = profiles.texts("wall")?;
-    let stations = profiles.integers("station")?;
-    let (heights, radii) = (profiles.floats("height_mm")?, profiles.floats("radius_mm")?);
-    let us = if profiles.has("u_radius_mm") { Some(profiles.floats("u_radius_mm")?) } else { None };
-    let mut found: BTreeMap<String, [Vec<(i64, MeridianPoint)>; 2]> = BTreeMap::new();
-    for row in 0..profiles.rows() {
-        let (Some(station), Some(height_mm), Some(radius_mm)) = (stations[row], heights[row], radii[row]) else {
-            continue;
-        };
-        let Some(wall) = ["outer", "inner"].iter().position(|word| walls[row].as_deref() == Some(word)) else {
-            continue;
-        };
-        let u_radius_mm = us.and_then(|us| us[row]).unwrap_or_default();
-        let point = MeridianPoint { radius_mm, height_mm, u_radius_mm };
-        found.entry(key(profiles, row, scans[row].as_ref())?).or_default()[wall].push((station, point));
-    }
-    let in_order = |mut points: Vec<(i64, MeridianPoint)>| {
-        points.sort_by_key(|(station, _)| *station);
-        points.into_iter().map(|(_, point)| point).collect()
-    };
-    let seen = found.into_iter().filter(|(_, [outer, _])| !outer.is_empty());
-    Ok(seen
-        .map(|(scan, [outer, inner])| (scan, ScanWalls { outer: in_order(outer), inner: in_order(inner) }))
-        .collect())
 }
 
 fn readings(measures: &Table) -> Result<Vec<(String, String, Reading)>, AnalysisError> {

@@ -29,6 +29,14 @@ pub enum AnalysisError {
         /// How many distinct vessels there are.
         distinct: usize,
     },
+    /// A way of grouping that was asked for makes no groups of these vessels.
+    #[error("no groups of the {space} space by {method:?}: too few vessels, or none of the number asked for")]
+    NoGroupsByMethod {
+        /// Which space.
+        space: &'static str,
+        /// The word of the method.
+        method: &'static str,
+    },
     /// A factor that was asked for is no column of words of the catalogue.
     #[error("[compare] factors names a column that the catalogue does not have, or one of numbers: {name:?}")]
     NoFactor {

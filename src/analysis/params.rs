@@ -3,6 +3,7 @@
 use std::num::NonZeroU8;
 use std::str::FromStr;
 
+use super::cluster::Method;
 use super::form::FormChoice;
 
 /// Bootstrap resamples behind each group's stability (Hennig 2007 uses 100).
@@ -47,6 +48,7 @@ pub struct CompareParams {
     false_discovery_rate: f64,
     factors: Option<Vec<String>>,
     form: FormChoice,
+    form_method: Method,
 }
 
 impl CompareParams {
@@ -59,6 +61,7 @@ impl CompareParams {
             false_discovery_rate: FALSE_DISCOVERY_RATE,
             factors: None,
             form: FormChoice::Outer,
+            form_method: Method::Mixture,
         }
     }
 
@@ -90,6 +93,18 @@ impl CompareParams {
     #[must_use]
     pub const fn form(&self) -> FormChoice {
         self.form
+    }
+
+    /// The same with groups of form by another method.
+    #[must_use]
+    pub fn with_form_method(self, form_method: Method) -> Self {
+        Self { form_method, ..self }
+    }
+
+    /// The method whose groups of form are published; the others stand beside it.
+    #[must_use]
+    pub const fn form_method(&self) -> Method {
+        self.form_method
     }
 
     /// The catalogue columns between whose values differences are tested; `None`: every column worth it.

@@ -8,11 +8,12 @@ use super::publish::table_names;
 use super::results::{Stage, begin, finish, remove_tables};
 use crate::analysis::screening::{ScreenInput, ScreenParams, screen};
 use crate::analysis::{
-    AnalysisError, CompareInput, compare, instrument_bias, instrument_bias_table, repeatability, repeatability_table,
+    AnalysisError, CompareInput, Meridians, compare, instrument_bias, instrument_bias_table, repeatability,
+    repeatability_table,
 };
 use crate::config::Study;
 use crate::report::{Rendered, ReportFacts, ReportTables, render};
-use crate::store::{Folder, Manifest, read_table, write_atomic, write_table};
+use crate::store::{Folder, Manifest, read_pieces, read_table, write_atomic, write_table};
 use crate::table::Table;
 
 /// Tables that stand before any comparison.
@@ -40,8 +41,10 @@ pub(super) const SCREENING: [&str; 5] =
 /// The comparison of a results folder's vessels as tables, or why the vessels do not allow it.
 pub(super) fn comparison(folder: &Folder, study: &Study) -> Result<Result<Vec<Table>, AnalysisError>, Failure> {
     let read = |name: &str| read_table(&folder.table(name));
-    let (scans, profiles, measures, vessels) = (read("scans")?, read("profiles")?, read("measures")?, read("vessels")?);
-    let input = CompareInput { scans: &scans, profiles: &profiles, measures: &measures, vessels: &vessels };
+    let (scans, measures, vessels) = (read("scans")?, read("measures")?, read("vessels")?);
+    let mut meridians = Meridians::default();
+    read_pieces(&folder.table("profiles"), &Meridians::COLUMNS, |piece| meridians.add(piece).map_err(Failure::from))?;
+    let input = CompareInput { scans: &scans, meridians: &meridians, measures: &measures, vessels: &vessels };
     let comparison = match compare(&input, study.compare(), study.seed()) {
         Ok(comparison) => comparison,
         Err(reason) => return Ok(Err(reason)),

@@ -31,6 +31,12 @@ pub const KEYS: &[StudyKey] = &[
     key("compare", "groups", "\"auto\"", "number of groups, 1 to 255, or \"auto\": as many as the criterion chooses"),
     key(
         "compare",
+        "form_method",
+        "\"mixture\"",
+        "whose groups of form are published: mixture, full-mixture, k-means, ward, average or density; the others stand beside",
+    ),
+    key(
+        "compare",
         "factors",
         "",
         "catalogue columns between whose values differences are tested; left out: every one worth it",

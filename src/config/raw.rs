@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::analysis::cluster::Method;
 use crate::analysis::form::FormChoice;
 use crate::analysis::shortlist::{CtTerms, Weights};
 
@@ -56,6 +57,7 @@ impl Default for RawReduction {
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawCompare {
     pub(super) groups: RawGroups,
+    pub(super) form_method: String,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) factors: Option<Vec<String>>,
     pub(super) form: String,
@@ -63,7 +65,12 @@ pub(super) struct RawCompare {
 
 impl Default for RawCompare {
     fn default() -> Self {
-        Self { groups: RawGroups::Word("auto".to_owned()), factors: None, form: FormChoice::Outer.word().to_owned() }
+        Self {
+            groups: RawGroups::Word("auto".to_owned()),
+            form_method: Method::default().key().to_owned(),
+            factors: None,
+            form: FormChoice::Outer.word().to_owned(),
+        }
     }
 }
 

@@ -105,8 +105,10 @@ impl Study {
         let path = PathBuf::from(&raw.proportions.statements);
         let statements = raw.proportions.text.as_deref().map(read_statements).transpose();
         let statements = statements.map_err(|source| StudyError::Statements { path, source })?;
-        let compare = CompareParams::new(groups);
-        let compare = compare.with_factors(raw.compare.factors.clone()).with_form(raw.compare.form.parse()?);
+        let compare = CompareParams::new(groups)
+            .with_factors(raw.compare.factors.clone())
+            .with_form(raw.compare.form.parse()?)
+            .with_form_method(raw.compare.form_method.parse()?);
         Ok(Self { reduction, compare, shortlist, statements, folder: folder.to_path_buf(), raw })
     }
 

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use super::statements::StatementsError;
 use crate::analysis::UnknownGroups;
+use crate::analysis::cluster::UnknownMethod;
 use crate::analysis::form::UnknownForm;
 use crate::analysis::shortlist::CtTermError;
 use crate::reduction::ParamError;
@@ -51,6 +52,9 @@ pub enum StudyError {
     /// What forms are compared by is no such thing.
     #[error("[compare] {0}")]
     Form(#[from] UnknownForm),
+    /// The way of grouping forms is none that is known.
+    #[error("[compare] form_method: {0}")]
+    FormMethod(#[from] UnknownMethod),
     /// A term of the shortlist is out of range.
     #[error("[shortlist] {0}")]
     Shortlist(#[from] CtTermError),

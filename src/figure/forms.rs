@@ -3,7 +3,7 @@
 use super::canvas::{Anchor, Drawing, Lettering, Point, Stroke};
 use super::error::FigureError;
 use super::marker;
-use super::palette::{GRID, INK};
+use super::palette::{GRID, INK, MUTED};
 
 /// One outline of a panel.
 #[derive(Clone, Debug, PartialEq)]
@@ -12,8 +12,19 @@ pub struct Outline {
     pub path: Vec<(f64, f64)>,
     /// Index of the group whose colour it has; `None` for ink.
     pub group: Option<usize>,
-    /// Whether it is drawn in dashes.
-    pub dashed: bool,
+    /// How it is drawn.
+    pub line: OutlineLine,
+}
+
+/// How an outline is drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OutlineLine {
+    /// In one stroke.
+    Solid,
+    /// In dashes.
+    Dashed,
+    /// In one thin grey stroke, whatever its group.
+    Thin,
 }
 
 /// One panel.
@@ -64,8 +75,11 @@ pub fn forms(label: &str, panels: &[FormPanel]) -> Result<String, FigureError> {
                 for side in [-1.0, 1.0] {
                     let at = |(r, z): &(f64, f64)| (centre + side * scale * r, foot - scale * (z - low));
                     let path: Vec<Point> = outline.path.iter().map(at).collect();
-                    let line = Stroke(colour, 1.8);
-                    if outline.dashed { canvas.dashed(&path, line, 5.0)? } else { canvas.line(&path, line)? }
+                    match outline.line {
+                        OutlineLine::Solid => canvas.line(&path, Stroke(colour, 1.8))?,
+                        OutlineLine::Dashed => canvas.dashed(&path, Stroke(colour, 1.8), 5.0)?,
+                        OutlineLine::Thin => canvas.line(&path, Stroke(MUTED, 0.9))?,
+                    }
                 }
             }
         }
@@ -82,7 +96,7 @@ mod tests {
     fn panels_share_one_scale() -> Result<(), FigureError> {
         let panel = |size: f64| FormPanel {
             title: vec!["one".into()],
-            outlines: vec![Outline { path: vec![(size, 0.0), (size, size)], group: Some(0), dashed: false }],
+            outlines: vec![Outline { path: vec![(size, 0.0), (size, size)], group: Some(0), line: OutlineLine::Solid }],
         };
         let svg = forms("test", &[panel(1.0), panel(0.5)])?;
         // 176 px for the greatest width 2: 88 px a unit, so 88 and 44 px to each side of the axes at 100 and 300 px.

@@ -5,6 +5,7 @@
 //! - [`roundness_plot`]: one section's deviation from its reference circle, magnified
 //! - [`spectrum`]: amplitudes of one section's harmonics
 //! - [`unrolled`]: deviation of one wall from its surface of revolution
+//! - [`dendrogram`]: the tree of forms, outlines at its leaves and joints; [`form_row`]: what a vessel looks like
 //! - [`forms`]: outlines side by side: mean forms of groups, forms at the ends of a component
 //! - [`bars`]: shares of variance; [`criterion`]: how many groups; [`grades`]: how truly each vessel was made
 //! - [`tippett`]: likelihood ratios of references whose make is documented
@@ -17,8 +18,10 @@ pub mod bars;
 mod base64;
 mod canvas;
 pub mod criterion;
+pub mod dendrogram;
 pub mod deviation_rows;
 mod error;
+pub mod form_row;
 pub mod forms;
 pub mod grades;
 pub mod half_section;

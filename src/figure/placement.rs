@@ -20,6 +20,21 @@ impl Placement {
         self.taken.push((x - half, y - half, x + half, y + half));
     }
 
+    /// A free place for a box of half-width and half-height `half` at a point, or above or below it by up to `most` eighths of
+    /// its height, within `limits`; `None` where every place is taken.
+    pub(super) fn near(&mut self, (x, y): Point, half: (f64, f64), most: i32, limits: Bounds) -> Option<Point> {
+        let steps = (0..=most).flat_map(|step| [-step, step]);
+        for shifted in steps.map(|step| y + 0.25 * half.1 * f64::from(step)) {
+            let bounds = (x - half.0, shifted - half.1, x + half.0, shifted + half.1);
+            let inside = bounds.0 >= limits.0 && bounds.1 >= limits.1 && bounds.2 <= limits.2 && bounds.3 <= limits.3;
+            if inside && !self.taken.iter().any(|other| overlap(*other, bounds)) {
+                self.taken.push(bounds);
+                return Some((x, shifted));
+            }
+        }
+        None
+    }
+
     /// A free place for a text beside a point, within `limits`; `None` where every place is taken.
     pub(super) fn beside(&mut self, (x, y): Point, text: &str, size: f64, limits: Bounds) -> Option<(Point, Anchor)> {
         let width = LETTER_WIDTH * size * text.chars().count() as f64;

@@ -8,6 +8,7 @@
 //! - [`least_squares`]: linear least squares with covariance
 //! - [`golden_section`]: where a function of one number is least
 //! - [`svd`], [`cholesky`]: decompositions of matrices
+//! - [`kd_tree`]: nearest neighbours among points of few dimensions
 //! - [`density`]: probabilities of the normal, chi-square, t and F distributions
 //! - [`variance`]: mean and spread, one-way analysis of variance
 //! - [`resample`]: equal arc length, periodic and clamped interpolation
@@ -18,6 +19,7 @@ pub mod density;
 pub mod fourier;
 pub mod gaussian_filter;
 pub mod golden_section;
+pub mod kd_tree;
 pub mod least_squares;
 pub mod line;
 pub mod plane;

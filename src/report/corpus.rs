@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::number::{measured, plain, reading_unit};
 use super::tables::{ReportTables, RowIndex};
+use super::tree_forms::TreeForms;
 use super::{ReportError, cells, slug};
 use crate::table::{Measure, Table};
 
@@ -82,6 +83,10 @@ pub(super) struct Corpus<'a> {
     pub(super) measures: RowIndex<'a>,
     /// Rows of `precision_residuals` by vessel.
     pub(super) residuals: RowIndex<'a>,
+    /// Rows of `neighbours` by vessel.
+    pub(super) neighbours: RowIndex<'a>,
+    /// Forms at the nodes of the tree of forms.
+    pub(super) tree_forms: TreeForms,
 }
 
 impl<'a> Corpus<'a> {
@@ -95,6 +100,8 @@ impl<'a> Corpus<'a> {
             precision: grouping(tables.get("clusters"), SpaceName::Precision)?,
             measures: RowIndex::new(tables.get("measures"), "vessel_id")?,
             residuals: RowIndex::new(tables.get("precision_residuals"), "vessel_id")?,
+            neighbours: RowIndex::new(tables.get("neighbours"), "vessel_id")?,
+            tree_forms: TreeForms::new(tables)?,
             tables: tables.clone(),
         })
     }

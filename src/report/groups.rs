@@ -4,12 +4,13 @@ use super::ReportError;
 use super::agreement::{agreement, precision_components};
 use super::cells;
 use super::corpus::{Corpus, SpaceName};
+use super::form_tree::add_form_tree;
 use super::html::{left_out, part};
 use super::maps::{DrawnAxis, Shown, drawn_axes, explained};
 use super::number::{count, percent};
 use crate::figure::bars::{Shares, scree};
 use crate::figure::criterion::{Candidate, CriterionPanel, Method, criterion};
-use crate::figure::forms::{FormPanel, Outline, forms};
+use crate::figure::forms::{FormPanel, Outline, OutlineLine, forms};
 use crate::table::{Table, TableError};
 
 /// How `form_means` names the mean of all vessels.
@@ -28,13 +29,14 @@ pub(super) fn groups(corpus: &Corpus<'_>) -> Result<Shown, ReportError> {
         let caption = "Mean outline of each group by form, size left aside; dashed: the mean of all vessels.";
         shown.add("group_means.svg", forms("Mean forms of the groups", &means)?, caption);
     }
+    add_form_tree(corpus, &corpus.tree_forms, &mut shown)?;
     shown.markup.push_str("<h3>What the components of form mean</h3>\n");
     let ends = axis_panels(corpus, drawn_axes(corpus)?);
     if ends.is_empty() {
         shown.markup.push_str(&left_out("The forms at the ends of the components are not in the tables."));
     } else {
-        let caption = "The mean form moved two standard deviations along each component: dashed to the negative side, solid to \
-                       the positive.";
+        let caption = "The mean form (thin, grey) moved two standard deviations along each component: dashed to the negative side, \
+                       solid to the positive.";
         shown.add("form_axes.svg", forms("Forms at the ends of the components", &ends)?, caption);
     }
     add_scree(corpus, &mut shown)?;
@@ -60,18 +62,18 @@ fn mean_forms(corpus: &Corpus<'_>) -> Result<Vec<FormPanel>, TableError> {
     let overall = outlines.iter().find(|(name, _)| name == ALL_VESSELS).map(|(_, path)| path.clone());
     let panel = |(name, path): (String, Vec<(f64, f64)>)| {
         let group = corpus.form.names.iter().position(|n| *n == name);
-        let own = Outline { path, group, dashed: false };
+        let own = Outline { path, group, line: OutlineLine::Solid };
         if name == ALL_VESSELS {
             return FormPanel {
                 title: vec!["all vessels".to_owned()],
-                outlines: vec![Outline { dashed: true, ..own }],
+                outlines: vec![Outline { line: OutlineLine::Dashed, ..own }],
             };
         }
         let size = group.map(|g| count(corpus.form.size(g), "vessel", "vessels"));
         let stable = group.and_then(|g| corpus.form.stability.get(g).copied().flatten());
         let stable = stable.map(|s| format!(", stability {s:.2}")).unwrap_or_default();
         let second = size.map(|s| format!("{s}{stable}"));
-        let beside = overall.iter().map(|path| Outline { path: path.clone(), group: None, dashed: true });
+        let beside = overall.iter().map(|path| Outline { path: path.clone(), group: None, line: OutlineLine::Dashed });
         FormPanel {
             title: std::iter::once(format!("group {name}")).chain(second).collect(),
             outlines: beside.chain([own]).collect(),
@@ -84,7 +86,7 @@ fn axis_panels(corpus: &Corpus<'_>, drawn: Vec<DrawnAxis>) -> Vec<FormPanel> {
     let shares = explained(corpus, SpaceName::Form);
     let mut panels: Vec<(usize, FormPanel)> = Vec::new();
     for DrawnAxis { component, side, outline } in drawn {
-        let outline = Outline { path: outline, group: None, dashed: side < 0.0 };
+        let outline = Outline { path: outline, group: None, line: line_of(side) };
         match panels.iter_mut().find(|(c, _)| *c == component) {
             Some((_, panel)) => panel.outlines.push(outline),
             None => {
@@ -97,6 +99,17 @@ fn axis_panels(corpus: &Corpus<'_>, drawn: Vec<DrawnAxis>) -> Vec<FormPanel> {
         }
     }
     panels.into_iter().take(MOST_COMPONENTS).map(|(_, panel)| panel).collect()
+}
+
+/// The mean form, between the ends of a component, or one of the ends.
+fn line_of(deviations: f64) -> OutlineLine {
+    if deviations.abs() < 0.5 {
+        OutlineLine::Thin
+    } else if deviations < 0.0 {
+        OutlineLine::Dashed
+    } else {
+        OutlineLine::Solid
+    }
 }
 
 /// How much of a component of form is noise, in words; `None` where the tables do not say.
@@ -142,7 +155,8 @@ fn add_choice(corpus: &Corpus<'_>, shown: &mut Shown) -> Result<(), ReportError>
     }
     let caption = "The criterion against the number of groups; what each method chose is ringed. The Bayesian information criterion \
                    (BIC) is best where it is greatest, with one group among the candidates; the gap statistic chooses the fewest \
-                   groups that more do not beat by more than its standard error.";
+                   groups that more do not beat by more than its standard error; density takes the greatest mean silhouette, if 19 \
+                   simulated corpora of one group do not reach it.";
     shown.add("group_number.svg", criterion("Criterion for the number of groups", &panels)?, caption);
     Ok(())
 }
@@ -192,6 +206,7 @@ fn criterion_words(name: &str) -> String {
     match name {
         "bic" => "BIC".to_owned(),
         "gap" => "gap statistic".to_owned(),
+        "silhouette" => "mean silhouette".to_owned(),
         other => other.replace('_', " "),
     }
 }

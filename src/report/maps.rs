@@ -193,7 +193,7 @@ pub(super) fn point_of(corpus: &Corpus<'_>, vessel: &Vessel<'_>, space: SpaceNam
 fn axis_forms(corpus: &Corpus<'_>) -> Result<Vec<AxisForm>, TableError> {
     Ok(drawn_axes(corpus)?
         .into_iter()
-        .filter(|form| form.component <= 2)
+        .filter(|form| form.component <= 2 && form.side.abs() > 0.5)
         .map(|form| AxisForm {
             axis: form.component.saturating_sub(1),
             side: form.side,
@@ -208,7 +208,7 @@ pub(super) fn deviations(side: f64) -> String {
     format!("{}{} s.d.", if side < 0.0 { "\u{2212}" } else { "+" }, side.abs())
 }
 
-/// A form drawn at one end of a component.
+/// A form drawn at one end of a component, or between them.
 pub(super) struct DrawnAxis {
     /// From 1.
     pub(super) component: usize,

@@ -110,7 +110,7 @@ fn vessel_part(
 ) -> Result<VesselPart, ReportError> {
     let figures: Option<VesselFigures> =
         vessel.drawn.map(|scan| vessel_figures(rows, vessel, scan, facts.number("cutoff_upr"))).transpose()?;
-    let inner = vessel_section(corpus, vessel, figures.as_ref());
+    let inner = vessel_section(corpus, vessel, figures.as_ref())?;
     let sheet = document::page(vessel.id, &sheet_body(vessel, &inner));
     let here = if drawn_here {
         inner

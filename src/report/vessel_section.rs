@@ -1,9 +1,11 @@
 //! One vessel's own part of the page.
 
+use super::ReportError;
 use super::budget;
 use super::cells;
 use super::corpus::{Corpus, Reading, SpaceName, Vessel};
 use super::html::{Cell, Heading, escape, figure, left_out, list, paragraph, table};
+use super::look_alikes::look_alikes;
 use super::number::{count, measured, percent, plain, reading_unit};
 use super::outliers::grounds;
 use super::patches::set_aside;
@@ -14,7 +16,11 @@ use super::words::{by_list, measure_words};
 use crate::table::Measure;
 
 /// The inside of one vessel's part: facts, figures, measures, scans.
-pub(super) fn vessel_section(corpus: &Corpus<'_>, vessel: &Vessel<'_>, figures: Option<&VesselFigures>) -> String {
+pub(super) fn vessel_section(
+    corpus: &Corpus<'_>,
+    vessel: &Vessel<'_>,
+    figures: Option<&VesselFigures>,
+) -> Result<String, ReportError> {
     let mut inner = facts(corpus, vessel);
     match figures {
         Some(figures) => inner.push_str(&drawings(corpus, vessel, figures)),
@@ -25,8 +31,9 @@ pub(super) fn vessel_section(corpus: &Corpus<'_>, vessel: &Vessel<'_>, figures: 
     inner.push_str(&set_aside(corpus, vessel, figures.map(|figures| &figures.sections)));
     inner.push_str(&measures(corpus, vessel));
     inner.push_str(&peers(corpus.tables.get("precision_residuals"), &corpus.residuals, vessel.id));
+    inner.push_str(&look_alikes(corpus, vessel.id)?);
     inner.push_str(&scans(corpus, vessel));
-    inner
+    Ok(inner)
 }
 
 /// What the catalogue says, the groups, and why the vessel stands out if it does.

@@ -60,6 +60,29 @@ pub fn read_columns(path: &Path) -> Result<Table, StoreError> {
     table(&table_name(path), &read, path)
 }
 
+/// Reads a table piece by piece, only the `columns` of these names that it has; each piece goes to `take`.
+///
+/// For tables that would not fit in memory: a piece has as many rows as a row group that is written here.
+///
+/// # Errors
+/// As [`read_table`], or what `take` refuses.
+pub fn read_pieces<E: From<StoreError>>(
+    path: &Path,
+    columns: &[&str],
+    mut take: impl FnMut(&Table) -> Result<(), E>,
+) -> Result<(), E> {
+    let known: Vec<String> = read_columns(path)?.columns().iter().map(|column| column.name.clone()).collect();
+    let wanted: Vec<String> = known.into_iter().filter(|name| columns.contains(&name.as_str())).collect();
+    let open =
+        || -> Result<_, StoreError> { Ok(ParquetReader::new(File::open(path).map_err(StoreError::io("read", path))?)) };
+    let rows = open()?.num_rows().map_err(refused(path))?;
+    for first in (0..rows).step_by(ROW_GROUP) {
+        let reader = open()?.with_columns(Some(wanted.clone())).with_slice(Some((first, ROW_GROUP)));
+        take(&table(&table_name(path), &reader.finish().map_err(refused(path))?, path)?)?;
+    }
+    Ok(())
+}
+
 fn table_name(path: &Path) -> String {
     path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default()
 }

@@ -9,7 +9,7 @@ use std::hint::black_box;
 use std::io::Cursor;
 use std::time::Duration;
 
-use criterion::{BatchSize, Criterion, Throughput, criterion_group, criterion_main};
+use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use nalgebra::Point2;
 use tornus::analysis::{CompareParams, Groups, compare};
 use tornus::format::{self, Format, Limits};
@@ -111,18 +111,20 @@ fn one_section(c: &mut Criterion) {
     group.finish();
 }
 
+/// Comparisons of corpora; that of 100,000 vessels, which needs minutes, with `TORNUS_FULL` only.
 fn comparison(c: &mut Criterion) {
     let params = CompareParams::new(Groups::Auto);
     let mut group = c.benchmark_group("compare");
-    group.measurement_time(Duration::from_secs(15)).sample_size(10);
-    group.throughput(Throughput::Elements(corpus::SIXTY.vessels as u64));
-    group.bench_function("60_vessels", |b| {
-        b.iter_batched(
-            || corpus::Corpus::draw(&corpus::SIXTY, 7),
-            |corpus| compare(&corpus.input(), &params, Seed::new(1)).unwrap(),
-            BatchSize::LargeInput,
-        );
-    });
+    group.sample_size(10);
+    let full = std::env::var_os("TORNUS_FULL").map(|_| ("100000_vessels", 100_000, 150));
+    for (name, vessels, seconds) in [("60_vessels", 60, 15), ("10000_vessels", 10_000, 50)].into_iter().chain(full) {
+        let corpus = corpus::Corpus::draw(&corpus::Recipe { vessels, ..corpus::SIXTY }, 7);
+        group.measurement_time(Duration::from_secs(seconds));
+        group.throughput(Throughput::Elements(vessels as u64));
+        group.bench_function(name, |b| {
+            b.iter(|| compare(&corpus.input(), &params, Seed::new(1)).unwrap().tables().unwrap());
+        });
+    }
     group.finish();
 }
 

@@ -6,7 +6,7 @@ use ndarray::Array2;
 use tornus::Seed;
 use tornus::analysis::PrincipalComponents;
 use tornus::analysis::cluster::{CovarianceFamily, Evidence, average_tree, cut, fit_mixture, kmeans, ward_tree};
-use tornus::analysis::outlier::minimum_covariance_determinant;
+use tornus::analysis::outlier::{Mcd, minimum_covariance_determinant};
 use tornus::analysis::precision::{standard_tolerance_mm, tolerance_grade};
 use tornus::analysis::statistics::{agglomerative_coefficient, benjamini_hochberg, silhouette};
 use tornus::math::density::chi_square_quantile;
@@ -75,7 +75,7 @@ fn tolerance_grades_of_every_cell() {
 }
 
 /// A minimum covariance determinant against a published one: size of the half, log-determinant, flags at 97.5 %.
-fn check_mcd(rows: &Array2<f64>, h: usize, log_determinant: f64, flags: &[usize]) {
+fn check_mcd(rows: &Array2<f64>, h: usize, log_determinant: f64, flags: &[usize]) -> Mcd {
     let found = minimum_covariance_determinant(rows, 500, Seed::new(1)).unwrap();
     assert_eq!(found.subset.len(), h);
     close(found.log_determinant, log_determinant, 1e-6);
@@ -83,12 +83,15 @@ fn check_mcd(rows: &Array2<f64>, h: usize, log_determinant: f64, flags: &[usize]
     let outside = |row: &usize| found.square_distances[*row] > limit;
     let flagged: Vec<usize> = (0..rows.nrows()).filter(outside).map(|row| row + 1).collect();
     assert_eq!(flagged, flags);
+    found
 }
 
 /// Source: Hawkins, Bradu & Kass 1984 (data); printed output of a general statistics package.
 #[test]
 fn masked_outliers_of_hawkins_bradu_and_kass() {
     let Some(rows) = reference("robust/hbk.csv") else { return };
+    // Of its centre and covariance only the flags are held against the published ones: row 53 is left out here and kept there,
+    // where the first estimate is widened by a small-sample factor before rows are reweighted.
     check_mcd(&numbers(&rows, &[1, 2, 3]), 39, -1.047_858_5, &(1..=14).collect::<Vec<_>>());
 }
 
@@ -96,7 +99,14 @@ fn masked_outliers_of_hawkins_bradu_and_kass() {
 #[test]
 fn outliers_of_the_stack_loss_data() {
     let Some(rows) = reference("robust/stackloss.csv") else { return };
-    check_mcd(&numbers(&rows, &[1, 2, 3]), 12, 5.472_581, &[1, 2, 3, 15, 16, 17, 18, 19, 21]);
+    let found = check_mcd(&numbers(&rows, &[1, 2, 3]), 12, 5.472_581, &[1, 2, 3, 15, 16, 17, 18, 19, 21]);
+    // Centre and covariance reweighted, without a small-sample factor: an independent calculation (reference collection, O3),
+    // the upper triangle row by row to the six decimals given.
+    let centre = [59.5, 125.0 / 6.0, 262.0 / 3.0];
+    found.centre.iter().zip(centre).for_each(|(found, wanted)| close(*found, wanted, 1e-9));
+    let upper = [5.588_481, 5.196_307, 5.098_263, 8.202_974, 5.457_756, 20.654_502];
+    let places = [0, 1, 2, 4, 5, 8];
+    places.iter().zip(upper).for_each(|(&place, wanted)| close(found.covariance[place], wanted, 5.1e-7));
 }
 
 /// Source: printed test output of a general clustering package: average linkage, Euclidean distance.

@@ -8,9 +8,10 @@ use rayon::prelude::*;
 
 use super::evidence::Evidence;
 use super::kmeans::kmeans;
+use super::linkage::{Merge, cut, ward_tree};
 use super::mixture::{CovarianceFamily, Mixture, MixtureFit, fit_mixture, improve};
-use super::ward::{Merge, cut, ward_tree};
 use crate::math::cholesky;
+use crate::math::kd_tree::KdTree;
 use crate::math::robust::quantile;
 use crate::quantity::Seed;
 
@@ -34,8 +35,8 @@ const BARE_MENTION: f64 = 2.0;
 /// Above this gain one group is out of the question and is not tested ("very strong" is 10 in Kass & Raftery 1995).
 const NO_TEST_ABOVE: f64 = 20.0;
 
-/// Which neighbour, from 0, tells company from solitude: the third, since a group has at least three members.
-const NEIGHBOUR: usize = 2;
+/// Which neighbour tells company from solitude: the third, since a group has at least three members.
+const NEIGHBOUR: usize = 3;
 
 /// Interquartile ranges above the upper quartile from which on a row is far off (Tukey's outer fence).
 const FAR: f64 = 3.0;
@@ -132,21 +133,27 @@ impl Starts {
 
     /// The likeliest fit of one number of groups and one family from all starts.
     pub(super) fn best(&self, evidence: &Evidence, groups: usize, family: CovarianceFamily) -> Option<MixtureFit> {
-        let fits =
-            self.partitions(groups).into_iter().filter_map(|start| fit_mixture(evidence, &start, groups, family));
-        fits.reduce(|best, next| if next.log_likelihood > best.log_likelihood { next } else { best })
+        likeliest(evidence, &self.partitions(groups), groups, family)
     }
+}
+
+fn likeliest(
+    evidence: &Evidence,
+    starts: &[Vec<Option<usize>>],
+    groups: usize,
+    family: CovarianceFamily,
+) -> Option<MixtureFit> {
+    let fits = starts.iter().filter_map(|start| fit_mixture(evidence, start, groups, family));
+    fits.reduce(|best, next| if next.log_likelihood > best.log_likelihood { next } else { best })
 }
 
 /// Rows with company: those whose third neighbour is not much farther off than most rows' is.
 fn company(points: &Array2<f64>) -> Vec<usize> {
     let rows = points.nrows();
+    let tree = KdTree::new(points);
     let reach = |row: usize| {
-        let square = |other: usize| points.row(row).iter().zip(points.row(other)).map(|(a, b)| (a - b) * (a - b)).sum();
-        let mut squares: Vec<f64> = (0..rows).filter(|other| *other != row).map(square).collect();
-        let third = NEIGHBOUR.min(squares.len().checked_sub(1)?);
-        squares.sort_by(f64::total_cmp);
-        Some(squares[third].sqrt())
+        let nearest = tree.nearest(points.row(row), NEIGHBOUR, Some(row));
+        nearest.last().map(|farthest| farthest.square.sqrt())
     };
     let reaches: Option<Vec<f64>> = (0..rows).map(reach).collect();
     let Some(reaches) = reaches else { return (0..rows).collect() };
@@ -176,7 +183,7 @@ pub(super) fn choose(evidence: &Evidence, fixed: Option<usize>, seed: Seed) -> O
 }
 
 /// `wanted` of `all` rows at random, in order; all if there are no more.
-pub(super) fn drawn(all: usize, wanted: usize, seed: Seed) -> Vec<usize> {
+pub(in crate::analysis) fn drawn(all: usize, wanted: usize, seed: Seed) -> Vec<usize> {
     if all <= wanted {
         return (0..all).collect();
     }
@@ -191,9 +198,10 @@ fn candidates(evidence: &Evidence, numbers: &[usize], forced: bool, seed: Seed) 
     for &groups in numbers {
         let families: Vec<CovarianceFamily> =
             CovarianceFamily::ALL.into_iter().filter(|family| groups > 1 || family.of_one_group()).collect();
+        let partitions = starts.partitions(groups);
         let fits: Vec<Candidate> = families
             .into_par_iter()
-            .filter_map(|family| Some(Candidate { groups, fit: starts.best(evidence, groups, family)? }))
+            .filter_map(|family| Some(Candidate { groups, fit: likeliest(evidence, &partitions, groups, family)? }))
             .filter(|candidate| forced || groups == 1 || admissible(&candidate.fit))
             .collect();
         found.extend(fits);

@@ -2,6 +2,7 @@
 
 use ndarray::{Array2, Axis};
 use rand::Rng;
+use rayon::prelude::*;
 
 use super::kmeans::within;
 use crate::quantity::Seed;
@@ -26,7 +27,7 @@ pub(super) struct Gap {
 /// Tibshirani, Walther & Hastie 2001, Estimating the number of clusters in a data set via the gap statistic.
 pub(super) fn gaps<P>(points: &Array2<f64>, most: usize, seed: Seed, partition: P) -> Vec<Gap>
 where
-    P: Fn(&Array2<f64>, usize, Seed) -> Vec<Vec<usize>>,
+    P: Fn(&Array2<f64>, usize, Seed) -> Vec<Vec<usize>> + Sync,
 {
     let logs = |points: &Array2<f64>, seed: Seed| -> Vec<f64> {
         let labels = partition(points, most, seed);
@@ -35,6 +36,7 @@ where
     };
     let found = logs(points, seed.derive(0));
     let references: Vec<Vec<f64>> = (1..=REFERENCES as u64)
+        .into_par_iter()
         .map(|reference| logs(&uniform_box(points, seed.derive(reference)), seed.derive(1_000 + reference)))
         .collect();
     let numbers = references.iter().map(Vec::len).min().unwrap_or(0).min(found.len());

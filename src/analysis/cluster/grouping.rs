@@ -1,18 +1,19 @@
 //! Groups of one space.
 
-use ndarray::Array2;
+use ndarray::{Array2, Axis};
+use rayon::prelude::*;
 
 use super::super::AnalysisError;
 use super::super::params::{CompareParams, Groups};
-use super::super::statistics::{adjusted_rand, agglomerative_coefficient, silhouette};
-use super::choice::{self, Chosen, MOST_CHOSEN_ON, most_groups};
+use super::super::statistics::{adjusted_rand, silhouette};
+use super::choice::{self, Chosen, MOST_CHOSEN_ON, Starts, drawn};
 use super::evidence::Evidence;
-use super::full_mixture::full_mixture;
-use super::gap::{self, Gap};
-use super::kmeans::{distinct_rows, kmeans};
+use super::kmeans::distinct_rows;
+use super::method::Method;
 use super::mixture::{CovarianceFamily, MixtureFit, judge};
+use super::partition::{Partition, again, partition};
 use super::stability::stability;
-use super::ward::{cut, ward_tree};
+use crate::math::kd_tree::KdTree;
 use crate::quantity::Seed;
 
 /// Fewer vessels are one group whatever they look like.
@@ -22,9 +23,6 @@ const FEWEST_VESSELS: usize = 5;
 /// of a group is not).
 const STRAY_FROM: f64 = 0.9;
 
-/// Starts of k-means of the points themselves, and of a reference of the gap statistic.
-const KMEANS_STARTS: usize = 10;
-
 /// One candidate of one method.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Choice {
@@ -32,7 +30,8 @@ pub struct Choice {
     pub method: String,
     /// How many groups.
     pub groups: usize,
-    /// The criterion: `bic` (greatest is best) or `gap` (least number within a standard error of the greatest).
+    /// The criterion: `bic` (greatest is best), `gap` (least number within a standard error of the greatest) or `silhouette`
+    /// (greatest, if simulated corpora of one group do not reach it).
     pub criterion: &'static str,
     /// Its value.
     pub value: f64,
@@ -40,38 +39,42 @@ pub struct Choice {
     pub chosen: bool,
 }
 
-/// The partition of another method.
+/// The partition of a method that is not the published one.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OtherPartition {
     /// The method.
-    pub method: &'static str,
-    /// Group of each row.
-    pub labels: Vec<usize>,
+    pub method: Method,
+    /// Group of each row; `None`: in no group.
+    pub labels: Vec<Option<usize>>,
     /// How many groups it chose.
     pub groups: usize,
-    /// Adjusted Rand index with the published groups.
+    /// Adjusted Rand index with the published groups, over the rows that are in a group of both.
     pub adjusted_rand: f64,
-    /// Mean silhouette; `None` with one group, or on more vessels than are compared pair by pair.
+    /// Mean silhouette of the rows in a group; `None` with one group.
     pub silhouette: Option<f64>,
     /// Agglomerative coefficient of its tree, where it has one.
     pub agglomerative: Option<f64>,
+    /// Rows it was run on; the others went with the nearest of them.
+    pub sampled: usize,
 }
 
 /// The groups of one space, in the order of its rows.
 ///
-/// The published groups are those of the noise-aware Gaussian mixture with the greatest BIC over the numbers of groups
+/// The published groups are, if no other method is asked for, those of the noise-aware Gaussian mixture with the greatest BIC over the numbers of groups
 /// and the families of covariances, one group included. A gain over one group of 2 or less is none; one of 20 or less is
 /// held against simulated corpora of one group and must be reached by no more than 1 of 99. Where the evidence allows for
 /// strays, a vessel that no group explains belongs to none and shapes none. Group 0 is the greatest.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Grouping {
+    /// The method whose groups are published.
+    pub method: Method,
     /// How many groups.
     pub groups: usize,
     /// Likeliest group of each row, of a stray row the nearest.
     pub labels: Vec<usize>,
-    /// Its probability.
+    /// Its probability; empty of a method that has none.
     pub probabilities: Vec<f64>,
-    /// Whether a row most likely belongs to no group.
+    /// Whether a row belongs to no group.
     pub stray: Vec<bool>,
     /// Bootstrap Jaccard stability of each group; `None` of one group, or without resamples.
     pub stability: Vec<Option<f64>>,
@@ -81,17 +84,21 @@ pub struct Grouping {
     pub p_one_group: Option<f64>,
     /// Mean silhouette of the published groups.
     pub silhouette: Option<f64>,
+    /// Rows on which the number of groups was chosen.
+    pub sampled: usize,
     /// Every candidate of every method.
     pub choices: Vec<Choice>,
     /// What other methods make of the same places.
     pub others: Vec<OtherPartition>,
 }
 
-/// Groups the rows of `evidence`; only the rows `shaping` shape the groups, the others are given the likeliest.
+/// Groups the rows of `evidence` by `method`; only the rows `shaping` shape the groups of the mixture, the others are given
+/// the likeliest.
 pub(in crate::analysis) fn group(
     space: &'static str,
     evidence: &Evidence,
     shaping: &[usize],
+    method: Method,
     params: &CompareParams,
     seed: Seed,
 ) -> Result<Grouping, AnalysisError> {
@@ -111,14 +118,32 @@ pub(in crate::analysis) fn group(
     let chosen = choice::choose(&part, fixed, seed.derive(1));
     let judged = chosen.and_then(|chosen| Some((judge(evidence, chosen.fit.mixture.clone())?, chosen)));
     let Some((fit, chosen)) = judged else { return Ok(single(evidence.len())) };
-    let mut grouping = published(&chosen, &fit);
-    if grouping.groups > 1 {
+    let mut all = vec![(Method::Mixture, of_mixture(&chosen, &fit, part.len()))];
+    all.extend(by_other_methods(&evidence.points, fixed, seed.derive(3)));
+    let Some(place) = all.iter().position(|(found, _)| *found == method) else {
+        return Err(AnalysisError::NoGroupsByMethod { space, method: method.key() });
+    };
+    let mut grouping = if method == Method::Mixture {
+        let mut grouping = published(method, &all[place].1, fit.labels());
+        let likeliest = fit.probabilities.rows().into_iter().map(|row| row.iter().copied().fold(0.0, f64::max));
+        grouping.probabilities = likeliest.collect();
+        grouping.family = Some(fit.mixture.family);
+        grouping.p_one_group = chosen.p_one_group;
         let labels: Vec<usize> = shaping.iter().map(|&row| grouping.labels[row]).collect();
-        let again = stability(&part, &labels, grouping.groups, fit.mixture.family, params.resamples(), seed.derive(2));
-        grouping.stability = again;
-    }
-    grouping.silhouette = mean_silhouette(&evidence.points, &grouping.labels);
-    other_methods(&mut grouping, &evidence.points, fixed, seed.derive(3));
+        let regroup = |rows: &[usize], seed: Seed| mixture_again(&part.select(rows), &fit, seed);
+        grouping.stability = stability(&labels, grouping.groups, params.resamples(), seed.derive(2), regroup);
+        grouping
+    } else {
+        let found = &all[place].1;
+        let mut grouping = published(method, found, with_nearest(&evidence.points, &found.labels));
+        let regroup = |rows: &[usize], seed: Seed| again(method, found, &evidence.points, rows, seed);
+        grouping.stability = stability(&grouping.labels, grouping.groups, params.resamples(), seed.derive(2), regroup);
+        grouping
+    };
+    grouping.silhouette = mean_silhouette(&evidence.points, &all[place].1.labels, seed.derive(4));
+    grouping.choices = all.iter().flat_map(|(_, found)| found.choices.clone()).collect();
+    all.remove(place);
+    grouping.others = all.into_iter().map(|other| beside(&grouping, other, &evidence.points, seed.derive(4))).collect();
     Ok(grouping)
 }
 
@@ -129,16 +154,13 @@ fn single(vessels: usize) -> Grouping {
         probabilities: vec![1.0; vessels],
         stray: vec![false; vessels],
         stability: vec![None; usize::from(vessels > 0)],
+        sampled: vessels,
         ..Grouping::default()
     }
 }
 
-fn published(chosen: &Chosen, fit: &MixtureFit) -> Grouping {
-    let order = by_size(fit);
-    let groups = order.len();
-    let place = |label: usize| order.iter().position(|group| *group == label).unwrap_or_default();
-    let labels: Vec<usize> = fit.labels();
-    let probability = |(row, &label): (usize, &usize)| fit.probabilities[[row, label]];
+/// The mixture as a partition; strays are in no group.
+fn of_mixture(chosen: &Chosen, fit: &MixtureFit, shaping: usize) -> Partition {
     let choices = chosen.candidates.iter().enumerate().map(|(index, candidate)| Choice {
         method: format!("mixture, {} covariance", candidate.fit.mixture.family.word()),
         groups: candidate.groups,
@@ -146,118 +168,89 @@ fn published(chosen: &Chosen, fit: &MixtureFit) -> Grouping {
         value: candidate.fit.bic,
         chosen: index == chosen.best,
     });
-    Grouping {
-        groups,
-        probabilities: labels.iter().enumerate().map(probability).collect(),
-        stray: fit.stray_probabilities().into_iter().map(|stray| stray > STRAY_FROM).collect(),
-        labels: labels.iter().map(|&label| place(label)).collect(),
-        stability: vec![None; groups],
-        family: Some(fit.mixture.family),
-        p_one_group: chosen.p_one_group,
+    let strays = fit.stray_probabilities();
+    let label = |(label, stray): (usize, f64)| (stray <= STRAY_FROM).then_some(label);
+    Partition {
         choices: choices.collect(),
+        groups: fit.probabilities.ncols(),
+        sampled: shaping.min(MOST_CHOSEN_ON),
+        ..Partition::new(fit.labels().into_iter().zip(strays).map(label).collect())
+    }
+}
+
+/// The same family of mixtures with as many groups on other evidence.
+fn mixture_again(evidence: &Evidence, like: &MixtureFit, seed: Seed) -> Option<Vec<Option<usize>>> {
+    let groups = like.probabilities.ncols();
+    let fit = Starts::new(evidence, seed.derive(1)).best(evidence, groups, like.mixture.family)?;
+    Some(fit.labels().into_iter().map(Some).collect())
+}
+
+/// A partition as published groups, the greatest first; `labels` has a group for the rows in none too.
+fn published(method: Method, found: &Partition, labels: Vec<usize>) -> Grouping {
+    let order = by_size(&labels, found.groups);
+    let place = |label: usize| order.iter().position(|group| *group == label).unwrap_or_default();
+    Grouping {
+        method,
+        groups: found.groups,
+        stray: found.labels.iter().map(Option::is_none).collect(),
+        labels: labels.into_iter().map(place).collect(),
+        stability: vec![None; found.groups],
+        sampled: found.sampled,
         ..Grouping::default()
     }
 }
 
 /// Groups from the greatest to the least; of equals, the one with the earlier first member.
-fn by_size(fit: &MixtureFit) -> Vec<usize> {
-    let labels = fit.labels();
-    let groups = fit.probabilities.ncols();
+fn by_size(labels: &[usize], groups: usize) -> Vec<usize> {
+    let mut sizes = vec![0_usize; groups];
+    labels.iter().for_each(|label| sizes[*label] += 1);
     let mut order: Vec<usize> = (0..groups).collect();
-    let size = |group: usize| labels.iter().filter(|label| **label == group).count();
     let first = |group: usize| labels.iter().position(|label| *label == group).unwrap_or(usize::MAX);
-    order.sort_by_key(|&group| (usize::MAX - size(group), first(group)));
+    order.sort_by_key(|&group| (usize::MAX - sizes[group], first(group)));
     order
 }
 
-fn mean_silhouette(points: &Array2<f64>, labels: &[usize]) -> Option<f64> {
-    if points.nrows() > MOST_CHOSEN_ON {
-        return None;
-    }
-    let widths = silhouette(points, labels);
+/// Labels in which a row of no group has that of the nearest row in one.
+fn with_nearest(points: &Array2<f64>, labels: &[Option<usize>]) -> Vec<usize> {
+    let grouped: Vec<usize> = (0..labels.len()).filter(|&row| labels[row].is_some()).collect();
+    let tree = KdTree::new(&points.select(Axis(0), &grouped));
+    let nearest = |row: usize| tree.nearest(points.row(row), 1, None).first().and_then(|n| labels[grouped[n.row]]);
+    (0..labels.len()).map(|row| labels[row].or_else(|| nearest(row)).unwrap_or_default()).collect()
+}
+
+/// Mean silhouette of the rows in a group, of at most so many drawn at random as pairs can be held of.
+fn mean_silhouette(points: &Array2<f64>, labels: &[Option<usize>], seed: Seed) -> Option<f64> {
+    let grouped: Vec<usize> = (0..labels.len()).filter(|&row| labels[row].is_some()).collect();
+    let rows: Vec<usize> = drawn(grouped.len(), MOST_CHOSEN_ON, seed).into_iter().map(|at| grouped[at]).collect();
+    let kept: Vec<usize> = rows.iter().filter_map(|&row| labels[row]).collect();
+    let widths = silhouette(&points.select(Axis(0), &rows), &kept);
     (!widths.is_empty()).then(|| widths.iter().sum::<f64>() / widths.len() as f64)
 }
 
-/// k-means, Ward's tree and the full-covariance mixture, for agreement; the last two only where pairs fit in memory.
-fn other_methods(grouping: &mut Grouping, points: &Array2<f64>, fixed: Option<usize>, seed: Seed) {
-    by_kmeans(grouping, points, fixed, seed.derive(1));
-    if points.nrows() <= MOST_CHOSEN_ON {
-        by_ward(grouping, points, fixed, seed.derive(2));
-        by_full_mixture(grouping, points, fixed, seed.derive(3));
-    }
+/// What every method but the mixture that knows of noise makes of the same places.
+fn by_other_methods(points: &Array2<f64>, fixed: Option<usize>, seed: Seed) -> Vec<(Method, Partition)> {
+    let others: Vec<(u64, Method)> = (0..).zip(Method::ALL).filter(|(_, method)| *method != Method::Mixture).collect();
+    let one = |(place, method): (u64, Method)| Some((method, partition(method, points, fixed, seed.derive(place))?));
+    others.into_par_iter().filter_map(one).collect()
 }
 
-fn by_kmeans(grouping: &mut Grouping, points: &Array2<f64>, fixed: Option<usize>, seed: Seed) {
-    let partitions = |points: &Array2<f64>, most: usize, seed: Seed| -> Vec<Vec<usize>> {
-        let one = |groups: usize| kmeans(points, groups, 3, seed.derive(groups as u64)).map(|found| found.labels);
-        (1..=most).map_while(one).collect()
-    };
-    let part = points.select(ndarray::Axis(0), &choice::drawn(points.nrows(), MOST_CHOSEN_ON, seed.derive(9)));
-    let groups = fixed.unwrap_or_else(|| by_gap(grouping, "k-means", &part, seed, partitions));
-    if let Some(found) = kmeans(points, groups, KMEANS_STARTS, seed.derive(7)) {
-        add(grouping, "k-means", found.labels, points, None);
-    }
-}
-
-fn by_ward(grouping: &mut Grouping, points: &Array2<f64>, fixed: Option<usize>, seed: Seed) {
-    let partitions = |points: &Array2<f64>, most: usize, _: Seed| -> Vec<Vec<usize>> {
-        let tree = ward_tree(points);
-        (1..=most).map(|groups| cut(&tree, points.nrows(), groups)).collect()
-    };
-    let groups = fixed.unwrap_or_else(|| by_gap(grouping, "Ward linkage", points, seed, partitions));
-    let tree = ward_tree(points);
-    let merges: Vec<_> = tree.iter().map(|merge| (merge.first, merge.second, merge.height)).collect();
-    let coefficient = agglomerative_coefficient(points.nrows(), &merges);
-    add(grouping, "Ward linkage", cut(&tree, points.nrows(), groups), points, coefficient);
-}
-
-fn by_gap<P>(grouping: &mut Grouping, method: &str, points: &Array2<f64>, seed: Seed, partitions: P) -> usize
-where
-    P: Fn(&Array2<f64>, usize, Seed) -> Vec<Vec<usize>>,
-{
-    let gaps: Vec<Gap> = gap::gaps(points, most_groups(points.nrows()), seed, partitions);
-    let chosen = gap::chosen(&gaps);
-    grouping.choices.extend(gaps.iter().enumerate().map(|(index, gap)| Choice {
-        method: method.to_owned(),
-        groups: index + 1,
-        criterion: "gap",
-        value: gap.gap,
-        chosen: index + 1 == chosen,
-    }));
-    chosen
-}
-
-fn by_full_mixture(grouping: &mut Grouping, points: &Array2<f64>, fixed: Option<usize>, seed: Seed) {
-    const METHOD: &str = "mixture, full covariances";
-    let numbers = fixed.map_or(1..=most_groups(points.nrows()), |groups| groups..=groups);
-    let fits: Vec<_> = numbers
-        .filter_map(|groups| Some((groups, full_mixture(points, groups, seed.derive(groups as u64))?)))
-        .collect();
-    let better = |best: usize, next: usize| if fits[next].1.bic > fits[best].1.bic { next } else { best };
-    let Some(best) = (0..fits.len()).reduce(better) else { return };
-    grouping.choices.extend(fits.iter().enumerate().map(|(index, (groups, fit))| Choice {
-        method: METHOD.to_owned(),
-        groups: *groups,
-        criterion: "bic",
-        value: fit.bic,
-        chosen: index == best,
-    }));
-    add(grouping, METHOD, fits[best].1.labels.clone(), points, None);
-}
-
-fn add(
-    grouping: &mut Grouping,
-    method: &'static str,
-    labels: Vec<usize>,
+fn beside(
+    grouping: &Grouping,
+    (method, found): (Method, Partition),
     points: &Array2<f64>,
-    agglomerative: Option<f64>,
-) {
-    grouping.others.push(OtherPartition {
+    seed: Seed,
+) -> OtherPartition {
+    let both = |row: &usize| !grouping.stray[*row] && found.labels[*row].is_some();
+    let rows: Vec<usize> = (0..found.labels.len()).filter(both).collect();
+    let published: Vec<usize> = rows.iter().map(|&row| grouping.labels[row]).collect();
+    let own: Vec<usize> = rows.iter().filter_map(|&row| found.labels[row]).collect();
+    OtherPartition {
         method,
-        groups: labels.iter().max().map_or(0, |most| most + 1),
-        adjusted_rand: adjusted_rand(&grouping.labels, &labels),
-        silhouette: mean_silhouette(points, &labels),
-        agglomerative,
-        labels,
-    });
+        groups: found.groups,
+        adjusted_rand: adjusted_rand(&published, &own),
+        silhouette: mean_silhouette(points, &found.labels, seed),
+        agglomerative: found.agglomerative,
+        sampled: found.sampled,
+        labels: found.labels,
+    }
 }

@@ -3,23 +3,29 @@
 //! - [`Grouping`]: groups of one space, their number chosen, with probabilities and stability
 //! - [`Evidence`]: what is known of each vessel's place: normals in information form, one noise per vessel
 //! - `mixture`, `choice`: Gaussian mixtures that take each vessel's noise out, and how many groups by BIC
-//! - `kmeans`, `ward`, `full_mixture`: other methods, reported for agreement
+//! - [`Method`]: the ways of grouping; `kmeans`, `linkage`, `full_mixture`, `density`: those beside the mixture
+//! - `partition`: what each of them makes of a corpus, of a large one through a sample
 //! - `gap`: the number of groups of the methods that have no likelihood
 //! - `stability`: what is left of each group when the corpus is drawn again
 
 mod choice;
+mod density;
 mod evidence;
 mod full_mixture;
 mod gap;
 mod grouping;
 mod kmeans;
+mod linkage;
+mod method;
 mod mixture;
+mod partition;
 mod stability;
-mod ward;
 
+pub(super) use choice::drawn;
 pub use evidence::Evidence;
 pub(super) use grouping::group;
 pub use grouping::{Choice, Grouping, OtherPartition};
 pub use kmeans::{KMeansPartition, kmeans};
+pub use linkage::{Merge, average_tree, cut, ward_tree};
+pub use method::{Method, UnknownMethod};
 pub use mixture::{CovarianceFamily, Mixture, MixtureFit, fit_mixture};
-pub use ward::{Merge, average_tree, cut, ward_tree};

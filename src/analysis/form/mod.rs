@@ -7,6 +7,7 @@
 //! - [`axial_centroid_size`]: the scale that is taken away
 //! - [`EllipticFourier`]: a closed outline as a sum of ellipses
 //! - [`FormSpace`]: principal components of the superimposed forms
+//! - [`neighbours`]: the forms nearest to each, and whether the measurement could tell them apart
 //!
 //! The ways to compare forms differ in `sample` (which points of a scan correspond) and `layout` (what numbers a form is,
 //! what noise does to them, how they are drawn back), and in nothing else.
@@ -15,6 +16,7 @@ mod choice;
 mod elliptic;
 mod landmark;
 mod layout;
+mod neighbour;
 mod sample;
 mod semilandmark;
 mod size;
@@ -24,6 +26,7 @@ mod superimpose;
 pub use choice::{FormChoice, UnknownForm};
 pub use elliptic::EllipticFourier;
 pub use landmark::{Landmarks, MeridianPoint, landmarks};
+pub use neighbour::{FormNeighbour, neighbours};
 pub use sample::FORM_STATIONS;
 pub(super) use sample::ScanWalls;
 pub use semilandmark::semilandmarks;

@@ -1,13 +1,14 @@
 //! The space that the superimposed meridians of a corpus span.
 
 use ndarray::{Array1, Array2, ArrayView1};
+use rayon::prelude::*;
 
 use super::super::corpus::Vessel;
 use super::super::{AnalysisError, PrincipalComponents};
 use super::choice::FormChoice;
 use super::landmark::{Landmarks, MeridianPoint, arc_lengths};
 use super::layout::Layout;
-use super::sample::{Marked, marked, sampled};
+use super::sample::{FORM_STATIONS, Marked, marked, sampled};
 use super::semilandmark::point_at;
 use super::superimpose::{Superimposed, superimpose};
 
@@ -70,22 +71,34 @@ pub struct FormSpace {
 
 /// The form space of vessels sorted by identifier.
 pub(in crate::analysis) fn form_space(vessels: &[Vessel], choice: FormChoice) -> Result<FormSpace, AnalysisError> {
+    let seen = vessels.par_iter().filter(|vessel| !vessel.walls.is_empty());
+    let read: Vec<Read> = seen.map(|vessel| read(vessel, choice)).collect();
     let (mut left_out, mut landmarks, mut forms) = (Vec::new(), Vec::new(), Vec::new());
-    for vessel in vessels.iter().filter(|vessel| !vessel.walls.is_empty()) {
-        let outer: Vec<Marked> = vessel.walls.iter().filter_map(|walls| marked(&walls.outer)).collect();
-        landmarks.extend(vessel_landmarks(&vessel.id, &outer));
-        let (scans, reasons): (Vec<_>, Vec<_>) =
-            vessel.walls.iter().map(|walls| sampled(choice, walls)).partition(Result::is_ok);
-        let mean = mean_outline(&scans.into_iter().flatten().collect::<Vec<_>>());
-        match mean.and_then(|mean| Some(Form { superimposed: superimpose(&mean)?, mean })) {
-            Some(form) => forms.push((vessel.id.clone(), form)),
-            None => {
-                let reason = reasons.into_iter().find_map(Result::err).unwrap_or("its outline has no size");
-                left_out.push((vessel.id.clone(), reason.to_owned()));
-            }
+    for Read { vessel, form, landmarks: found } in read {
+        landmarks.extend(found);
+        match form {
+            Ok(form) => forms.push((vessel, form)),
+            Err(reason) => left_out.push((vessel, reason.to_owned())),
         }
     }
     assemble(choice, forms, landmarks, left_out)
+}
+
+/// What the walls of one vessel give.
+struct Read {
+    vessel: String,
+    form: Result<Form, &'static str>,
+    landmarks: Vec<VesselLandmark>,
+}
+
+fn read(vessel: &Vessel, choice: FormChoice) -> Read {
+    let outer: Vec<Marked> = vessel.walls.iter().filter_map(|walls| marked(&walls.outer)).collect();
+    let (scans, reasons): (Vec<_>, Vec<_>) =
+        vessel.walls.iter().map(|walls| sampled(choice, walls)).partition(Result::is_ok);
+    let mean = mean_outline(&scans.into_iter().flatten().collect::<Vec<_>>());
+    let form = mean.and_then(|mean| Some(Form { superimposed: superimpose(&mean)?, mean }));
+    let reason = || reasons.into_iter().find_map(Result::err).unwrap_or("its outline has no size");
+    Read { vessel: vessel.id.clone(), form: form.ok_or_else(reason), landmarks: vessel_landmarks(&vessel.id, &outer) }
 }
 
 /// One vessel's outline, mean of its scans.
@@ -224,6 +237,14 @@ impl FormSpace {
     #[must_use]
     pub fn outline(&self, coordinates: ArrayView1<'_, f64>) -> Vec<(f64, f64)> {
         self.layout.drawn(coordinates)
+    }
+
+    /// What a distance in the coordinates is divided by to be the root mean square difference at a station.
+    pub(in crate::analysis) fn stations_root(&self) -> f64 {
+        match self.layout {
+            Layout::Meridian => (FORM_STATIONS as f64).sqrt(),
+            Layout::Elliptic { .. } | Layout::Tangent => 1.0, // mean squares already
+        }
     }
 
     /// The mean form of these rows; `None` of no rows.

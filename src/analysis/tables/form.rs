@@ -4,8 +4,8 @@ use super::super::compare::Comparison;
 use super::{score_columns, whole};
 use crate::table::{Column, Table, TableError};
 
-/// Standard deviations at which the forms of an axis are drawn.
-const DRAWN_AT: [f64; 2] = [-2.0, 2.0];
+/// Standard deviations at which the forms of an axis are drawn: the mean form stands between the two ends.
+const DRAWN_AT: [f64; 3] = [-2.0, 0.0, 2.0];
 
 /// Components drawn at most.
 const MOST_DRAWN: usize = 6;

@@ -1,13 +1,13 @@
 //! Tables of the groups of both spaces.
 
 use super::super::PrincipalComponents;
-use super::super::cluster::Grouping;
+use super::super::cluster::{Grouping, Method};
 use super::super::compare::Comparison;
 use super::super::reliability::{Reliability, reliabilities};
 use super::whole;
 use crate::table::{Column, Table, TableError};
 
-/// Method word of the published groups.
+/// Method word of the published groups, if they are those of the mixture.
 const PUBLISHED: &str = "published";
 
 pub(super) fn scree(comparison: &Comparison) -> Result<Table, TableError> {
@@ -64,7 +64,7 @@ fn labels(space: &str, vessels: &[String], ids: &[String], grouping: &Grouping) 
         ),
         Column::optional_floats(
             &format!("{space}_probability"),
-            rows.iter().map(|row| row.map(|row| grouping.probabilities[row])),
+            rows.iter().map(|row| row.and_then(|row| grouping.probabilities.get(row).copied())),
         ),
         Column::optional_floats(&format!("{space}_stability"), rows.iter().map(|row| row.and_then(stability))),
     ]
@@ -94,12 +94,21 @@ pub(super) fn choice(comparison: &Comparison) -> Result<Table, TableError> {
 /// One row of `agreement`.
 struct Agreement {
     space: &'static str,
-    method: &'static str,
+    method: String,
     groups: usize,
+    sampled: usize,
+    ungrouped: usize,
     adjusted_rand: f64,
     silhouette: Option<f64>,
     agglomerative: Option<f64>,
     p_one_group: Option<f64>,
+}
+
+fn published_words(method: Method) -> String {
+    match method {
+        Method::Mixture => PUBLISHED.to_owned(),
+        other => format!("{PUBLISHED}: {}", other.words()),
+    }
 }
 
 pub(super) fn agreement(comparison: &Comparison) -> Result<Table, TableError> {
@@ -107,8 +116,10 @@ pub(super) fn agreement(comparison: &Comparison) -> Result<Table, TableError> {
     for (space, grouping) in both(comparison) {
         rows.push(Agreement {
             space,
-            method: PUBLISHED,
+            method: published_words(grouping.method),
             groups: grouping.groups,
+            sampled: grouping.sampled,
+            ungrouped: grouping.stray.iter().filter(|stray| **stray).count(),
             adjusted_rand: 1.0,
             silhouette: grouping.silhouette,
             agglomerative: None,
@@ -116,25 +127,29 @@ pub(super) fn agreement(comparison: &Comparison) -> Result<Table, TableError> {
         });
         rows.extend(grouping.others.iter().map(|other| Agreement {
             space,
-            method: other.method,
+            method: other.method.words().to_owned(),
             groups: other.groups,
+            sampled: other.sampled,
+            ungrouped: other.labels.iter().filter(|label| label.is_none()).count(),
             adjusted_rand: other.adjusted_rand,
             silhouette: other.silhouette,
             agglomerative: other.agglomerative,
             p_one_group: None,
         }));
     }
-    rows.sort_by_key(|row| (row.space, row.method));
+    rows.sort_by(|a, b| (a.space, &a.method).cmp(&(b.space, &b.method)));
     Table::new(
         "agreement",
         vec![
             Column::texts("space", rows.iter().map(|row| row.space)),
-            Column::texts("method", rows.iter().map(|row| row.method)),
+            Column::texts("method", rows.iter().map(|row| row.method.as_str())),
             Column::integers("groups", rows.iter().map(|row| whole(row.groups))),
             Column::floats("adjusted_rand", rows.iter().map(|row| row.adjusted_rand)),
             Column::optional_floats("silhouette", rows.iter().map(|row| row.silhouette)),
             Column::optional_floats("agglomerative", rows.iter().map(|row| row.agglomerative)),
             Column::optional_floats("p_one_group", rows.iter().map(|row| row.p_one_group)),
+            Column::integers("sampled", rows.iter().map(|row| whole(row.sampled))),
+            Column::integers("ungrouped", rows.iter().map(|row| whole(row.ungrouped))),
         ],
     )
 }

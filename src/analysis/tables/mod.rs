@@ -8,6 +8,7 @@ mod form;
 mod grouping;
 mod precision;
 mod screening;
+mod tree;
 mod verdict;
 
 use super::compare::Comparison;
@@ -20,19 +21,24 @@ const MOST_SCORES: usize = 10;
 const FEWEST_SCORES: usize = 2;
 
 impl Comparison {
-    /// The published tables: `form_scores`, `form_axes`, `form_axes_drawn`, `form_means`, `form_landmarks`,
+    /// The published tables: `form_scores`, `form_axes`, `form_axes_drawn`, `form_means`, `form_landmarks`, `form_tree`,
+    /// `form_tree_forms`, `neighbours`,
     /// `precision_scores`, `precision_axes`, `precision_residuals`, `scree`, `clusters`, `choice`, `agreement`, `outliers`,
     /// `differences`, `associations`, `association_scores`, `association_weights` and `association_forms`.
     ///
     /// # Errors
     /// [`TableError`] if a number is not finite, which finite inputs do not let happen.
     pub fn tables(&self) -> Result<Vec<Table>, TableError> {
+        let [form_tree, form_tree_forms] = tree::tree(self)?;
         Ok(vec![
             form::scores(self)?,
             form::axes(self)?,
             form::drawn(self)?,
             form::means(self)?,
             form::landmarks(self)?,
+            form_tree,
+            form_tree_forms,
+            tree::neighbours(self)?,
             precision::scores(self)?,
             precision::axes(self)?,
             precision::residuals(self)?,

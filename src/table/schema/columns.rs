@@ -237,6 +237,33 @@ columns! {
         "height_rel", "1", "geometric morphometrics", "height of the mean form, in centroid sizes";
         "radius_rel", "1", "geometric morphometrics", "radius of the mean form, in centroid sizes";
     }
+    "form_tree" {
+        "node", "1", "project", "number of the node, from 1: vessels in the order of their names, then merges from the lowest up";
+        "vessel_id", "", "catalogue", "the vessel; missing for a merge";
+        "first", "1", "project", "number of the first of the two nodes that join; missing for a vessel";
+        "second", "1", "project", "number of the other";
+        "height", "1", "Ward 1963", "distance at which they join: root mean square difference of the forms at a station; of groups by Ward's linkage the root of twice the growth of the sum of squares";
+        "vessels", "1", "project", "vessels below the node";
+        "form_cluster", "1", "project", "published group that more than half of them are in";
+        "above_cut", "", "project", "whether the merge lies above the cut into as many groups as the linkage chooses";
+        "method", "", "project", "linkage of the tree";
+        "unit", "", "project", "what the height is in: centroid sizes, of tangent angles radians";
+    }
+    "form_tree_forms" {
+        "node", "1", "project", "number of the node";
+        "station", "1", "project", "number of the station along the meridian, from 0";
+        "height_rel", "1", "geometric morphometrics", "height of the mean form of the vessels below the node, in centroid sizes";
+        "radius_rel", "1", "geometric morphometrics", "radius of that form, in centroid sizes";
+    }
+    "neighbours" {
+        "vessel_id", "", "catalogue", "name of the vessel";
+        "rank", "1", "project", "1 for the vessel nearest to it in form";
+        "neighbour_id", "", "catalogue", "name of the near vessel";
+        "distance", "1", "geometric morphometrics", "root mean square distance of the two forms at a station, along the retained components, noise taken off";
+        "unit", "", "project", "what the distance is in: centroid sizes, of tangent angles radians";
+        "p_same", "1", "project", "probability of so great a difference between two measurements of one form; missing where the outlines have no uncertainty";
+        "told_apart", "", "project", "whether that is below 0.05, so that the measurement tells the two forms apart";
+    }
     "precision_axes" {
         "component", "1", "project", "number of the component, from 1";
         "explained", "1", "project", "share of the total variance";
@@ -276,6 +303,8 @@ columns! {
         "silhouette", "1", "Rousseeuw 1987", "mean silhouette width";
         "agglomerative", "1", "Kaufman & Rousseeuw 1990", "agglomerative coefficient";
         "p_one_group", "1", "project", "p-value of the test against one group";
+        "sampled", "1", "project", "vessels that the number of groups was chosen on (the published mixture) or that the method was run on; the others go with what those show";
+        "ungrouped", "1", "project", "vessels it puts in no group";
     }
     "precision_scores" {
         "vessel_id", "", "catalogue", "name of the vessel";

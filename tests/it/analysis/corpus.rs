@@ -4,7 +4,7 @@ use rand::Rng;
 use rand_distr::StandardNormal;
 use rand_xoshiro::Xoshiro256PlusPlus;
 use tornus::Seed;
-use tornus::analysis::CompareInput;
+use tornus::analysis::{CompareInput, Meridians};
 use tornus::table::{Column, Table};
 
 /// Forms as radius over height, both in units of the greatest radius: corners joined by straight walls.
@@ -95,7 +95,7 @@ impl Piece {
 pub(crate) struct Corpus {
     pub(crate) pieces: Vec<Piece>,
     scans: Table,
-    profiles: Table,
+    meridians: Meridians,
     measures: Table,
     vessels: Table,
 }
@@ -122,7 +122,7 @@ impl Corpus {
         ];
         Self {
             scans: Table::new("scans", scans).unwrap(),
-            profiles: profiles(&pieces, &vec![Vec::new(); pieces.len()]),
+            meridians: meridians(&pieces, &vec![Vec::new(); pieces.len()]),
             measures: measures(&pieces),
             vessels: Table::new("vessels", vessels).unwrap(),
             pieces,
@@ -130,7 +130,12 @@ impl Corpus {
     }
 
     pub(crate) fn input(&self) -> CompareInput<'_> {
-        CompareInput { scans: &self.scans, profiles: &self.profiles, measures: &self.measures, vessels: &self.vessels }
+        CompareInput {
+            scans: &self.scans,
+            meridians: &self.meridians,
+            measures: &self.measures,
+            vessels: &self.vessels,
+        }
     }
 
     /// The same with interiors 3 mm within the walls; the first vessel's is not seen, the second's only in part.
@@ -141,7 +146,7 @@ impl Corpus {
             _ => piece.interior(),
         };
         let walls: Vec<_> = self.pieces.iter().enumerate().map(inner).collect();
-        Self { profiles: profiles(&self.pieces, &walls), ..self }
+        Self { meridians: meridians(&self.pieces, &walls), ..self }
     }
 
     /// Truth in the order of the results, which is that of the identifiers.
@@ -204,6 +209,17 @@ fn outline(corners: &[(f64, f64)]) -> Vec<(f64, f64)> {
         corners.iter().zip(&corners[1..]).flat_map(|pair| (0..40).map(move |i| between(pair, i))).collect();
     points.extend(corners.last());
     points
+}
+
+/// Pieces whose meridians are in one table at a time: of a large corpus the whole would not fit.
+const PIECES_AT_ONCE: usize = 1_000;
+
+fn meridians(pieces: &[Piece], interiors: &[Vec<(f64, f64)>]) -> Meridians {
+    let mut all = Meridians::default();
+    for (pieces, interiors) in pieces.chunks(PIECES_AT_ONCE).zip(interiors.chunks(PIECES_AT_ONCE)) {
+        all.add(&profiles(pieces, interiors)).unwrap();
+    }
+    all
 }
 
 fn profiles(pieces: &[Piece], interiors: &[Vec<(f64, f64)>]) -> Table {

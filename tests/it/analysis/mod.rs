@@ -3,6 +3,7 @@
 mod association;
 mod corpus;
 mod form_choice;
+mod forms;
 mod museum;
 mod permutation;
 mod planted;

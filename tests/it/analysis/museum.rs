@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use tornus::analysis::difference::{Aspect, Difference};
-use tornus::analysis::{CompareInput, CompareParams, Groups, compare};
+use tornus::analysis::{CompareInput, CompareParams, Groups, Meridians, compare};
 use tornus::format::{Limits, open_curve};
 use tornus::outline::{Drawn, drawn_meridian};
 use tornus::table::{Column, Table, drawn_tables, stack};
@@ -40,9 +40,11 @@ fn bottles_and_jars_differ_in_form_and_not_in_size() {
     let scans = vec![Column::texts("scan_id", ids()), Column::texts("vessel_id", ids())];
     let vessels = vec![Column::texts("vessel_id", ids()), Column::texts("type", types.values().map(String::as_str))];
     let none = ["vessel_id", "measure"].map(|name| Column::texts(name, [""; 0]));
+    let mut meridians = Meridians::default();
+    meridians.add(&stack(&profiles).unwrap().unwrap()).unwrap();
     let input = CompareInput {
         scans: &Table::new("scans", scans).unwrap(),
-        profiles: &stack(&profiles).unwrap().unwrap(),
+        meridians: &meridians,
         measures: &Table::new("measures", [none.to_vec(), vec![Column::floats("value", [])]].concat()).unwrap(),
         vessels: &Table::new("vessels", vessels).unwrap(),
     };
