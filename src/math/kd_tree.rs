@@ -66,7 +66,7 @@ impl KdTree {
     }
 
     fn look(&self, from: usize, to: usize, search: &mut Search) {
-        if to - from <= LEAF {
+        if to - from <= LEAF || self.dimensions == 0 {
             (from..to).for_each(|at| search.consider(self.rows[at], self.point(at)));
             return;
         }
@@ -168,5 +168,8 @@ mod tests {
         let one = KdTree::new(&Array2::zeros((1, 2)));
         assert!(one.nearest(ndarray::array![0.0, 0.0].view(), 3, Some(0)).is_empty());
         assert!(one.nearest(ndarray::array![0.0, 0.0].view(), 0, None).is_empty());
+        // Twenty points of no dimension are all in one place.
+        let nowhere = KdTree::new(&Array2::zeros((20, 0)));
+        assert_eq!(nowhere.nearest(ndarray::Array1::zeros(0).view(), 2, Some(0))[1], Neighbour { row: 2, square: 0.0 });
     }
 }
