@@ -302,6 +302,7 @@ fn up_words(source: &str) -> &str {
 /// A vessel's part as a page of its own would say it: heading, part, way back.
 pub(super) fn sheet_body(vessel: &Vessel<'_>, inner: &str) -> String {
     let back = paragraph(&format!("<a href=\"../report.html#{}\">The whole report</a>", vessel.anchor()));
+    let inner = inner.replace(" href=\"#vessel-", " href=\"../report.html#vessel-"); // other vessels have sheets of their own
     format!("<main>\n<h1>{}</h1>\n{back}{inner}</main>\n", escape(vessel.id))
 }
 

@@ -1,6 +1,7 @@
 //! The report: whole, safe, the same every time, and honest about what is missing.
 
 mod fake;
+mod fake_tree;
 
 use std::collections::BTreeSet;
 
@@ -59,7 +60,7 @@ fn every_link_leads_somewhere_and_nothing_is_fetched() {
     }
     let names: BTreeSet<&String> = report.figures.iter().map(|f| &f.0).collect();
     assert_eq!(names.len(), report.figures.len());
-    for wanted in ["form_map", "precision_map", "scree", "group_means", "form_axes", "group_number"] {
+    for wanted in ["form_map", "precision_map", "scree", "group_means", "form_tree", "form_axes", "group_number"] {
         assert!(names.contains(&format!("figures/{wanted}.svg")), "{wanted}");
     }
 }

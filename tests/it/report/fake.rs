@@ -4,6 +4,8 @@ use std::f64::consts::{PI, TAU};
 
 use tornus::table::{Column, Table};
 
+use super::fake_tree::tree;
+
 /// Deterministic numbers from -1 to 1, spread evenly.
 pub(crate) struct Draw(u64);
 
@@ -85,6 +87,8 @@ pub(crate) fn corpus(vessels: usize) -> Vec<Table> {
     tables.extend([scores("form_scores", &all), scores("precision_scores", &all), clusters(&all), outliers(&all)]);
     tables.extend([scree(), form_means(), form_axes_drawn(), choice()]);
     tables.extend([agreement(), precision_axes(), precision_residuals(&all)]);
+    let ids: Vec<String> = all.iter().map(|vessel| vessel.id.clone()).collect();
+    tables.extend(tree(&ids, |node| drawn(node.is_multiple_of(2), 1.0 + 0.01 * node as f64)));
     tables
 }
 
