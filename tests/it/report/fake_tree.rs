@@ -36,7 +36,7 @@ pub(crate) fn tree(ids: &[String], form: impl Fn(usize) -> Vec<(i64, f64, f64)>)
 fn neighbours(ids: &[String]) -> Table {
     let count = ids.len();
     let rows: Vec<(usize, usize)> = (0..count).flat_map(|i| (1..count.min(3)).map(move |rank| (i, rank))).collect();
-    let p = |row: &(usize, usize)| (row.0 % 3 != 0).then_some(0.2 * row.1 as f64 - 0.19);
+    let p = |row: &(usize, usize)| (!row.0.is_multiple_of(3)).then_some(0.2 * row.1 as f64 - 0.19);
     let columns = vec![
         Column::texts("vessel_id", rows.iter().map(|row| ids[row.0].as_str())),
         Column::integers("rank", rows.iter().map(|row| row.1 as i64)),
