@@ -4,7 +4,7 @@ use rand::Rng;
 use rand_distr::StandardNormal;
 use rand_xoshiro::Xoshiro256PlusPlus;
 use tornus::Seed;
-use tornus::analysis::{CompareInput, CompareParams, Comparison, Groups, compare};
+use tornus::analysis::{CompareInput, CompareParams, Comparison, Groups, Meridians, compare};
 use tornus::table::{Column, Table};
 
 /// Measures as multiples of the level of the vessel.
@@ -146,9 +146,11 @@ impl Planted {
             Column::floats("height_mm", []),
             Column::floats("radius_mm", []),
         ];
+        let mut meridians = Meridians::default();
+        meridians.add(&Table::new("profiles", profiles).unwrap()).unwrap();
         let input = CompareInput {
             scans: &self.scans,
-            profiles: &Table::new("profiles", profiles).unwrap(),
+            meridians: &meridians,
             measures: &self.measures,
             vessels: &self.vessels,
         };
