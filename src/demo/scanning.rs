@@ -118,6 +118,7 @@ pub(super) fn scan(
         patches: clutter.patches.clone(),
         handles: clutter.handles.clone(),
         smoothing: 0,
+        faults: Vec::new(),
         shuffled: true,
         points_only: matches!(format, FileFormat::Xyz | FileFormat::Csv),
     };

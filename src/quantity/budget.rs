@@ -5,7 +5,8 @@
 pub enum Source {
     /// The scanner's noise, each point's own and that which errs alike over millimetres.
     Noise,
-    /// Finitely many points, stations and sections: how a curve runs between two of them, where a body ends, what a gap hides.
+    /// Finitely many points, stations and sections: how a curve runs between two of them, where a body ends, what a
+    /// gap, smoothing or a thinned mesh may hide.
     Sampling,
     /// The datum axis.
     Axis,

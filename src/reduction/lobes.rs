@@ -25,24 +25,41 @@ pub(super) enum Centres {
 
 /// Radius of every point less its wall's lobes at its height, mm; points of no wall keep theirs.
 pub(super) fn radius_without_lobes(located: &Located, walls: &[Wall], centres: Centres) -> Vec<f64> {
-    let tables: Vec<Option<Vec<Lobes>>> =
-        walls.iter().enumerate().map(|(index, wall)| table(wall, index > 0 || centres == Centres::TakenOff)).collect();
+    let lobes: Vec<WallLobes<'_>> = walls
+        .iter()
+        .enumerate()
+        .map(|(index, wall)| WallLobes::of(wall, if index > 0 { Centres::TakenOff } else { centres }))
+        .collect();
     (0..located.points.len())
         .into_par_iter()
         .with_min_len(4096)
         .map(|index| {
-            let (radius, height) = (located.points.radius[index], located.points.height[index]);
             let station = located.member[index] as usize;
-            let Some(wall) = walls.iter().position(|wall| wall.stations.contains(&station)) else { return radius };
-            let Some(table) = &tables[wall] else { return radius };
-            radius
-                - evaluate(
-                    table,
-                    (height - walls[wall].heights.low) / walls[wall].heights.step - 0.5,
-                    located.points.azimuth[index],
-                )
+            let of_wall = lobes.iter().find(|lobes| lobes.wall.stations.contains(&station));
+            of_wall.map_or(located.points.radius[index], |lobes| lobes.radius_without(located, index))
         })
         .collect()
+}
+
+/// The lobes of one wall.
+pub(super) struct WallLobes<'a> {
+    wall: &'a Wall,
+    /// `None` where no section was measured.
+    table: Option<Vec<Lobes>>,
+}
+
+impl<'a> WallLobes<'a> {
+    pub(super) fn of(wall: &'a Wall, centres: Centres) -> Self {
+        Self { wall, table: table(wall, centres == Centres::TakenOff) }
+    }
+
+    /// Radius of a point of this wall less the lobes at its height, mm.
+    pub(super) fn radius_without(&self, located: &Located, index: usize) -> f64 {
+        let (radius, height) = (located.points.radius[index], located.points.height[index]);
+        let place = (height - self.wall.heights.low) / self.wall.heights.step - 0.5;
+        let of = |table: &Vec<Lobes>| evaluate(table, place, located.points.azimuth[index]);
+        radius - self.table.as_ref().map_or(0.0, of)
+    }
 }
 
 /// The lobes of every section; sections that were not measured take their nearest neighbour's.

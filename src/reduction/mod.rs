@@ -3,6 +3,7 @@
 //! - [`reduce`]: from a scan to its [`Reduction`], or a [`Rejection`] that says at which step and why
 //! - [`ReductionParams`], [`Declared`]: how to reduce, and what the catalogue declares of the scan
 //! - [`Reduction`] and its rows: what is left behind
+//! - [`Quality`], [`Finding`], [`Defect`]: what is wrong with the scan; [`hidden`]: what it cannot show
 
 mod arcs;
 mod body;
@@ -20,6 +21,7 @@ mod meridian;
 mod params;
 mod placement;
 mod polish;
+mod quality;
 mod record;
 mod rings;
 mod sections;
@@ -28,6 +30,7 @@ mod wall;
 
 pub use error::{Rejection, Step};
 pub use params::{Declared, ParamError, ReductionParams, Up};
+pub use quality::{Defect, Finding, Place, Quality, Sight, hidden};
 pub use record::{
     ArcRow, ChoiceUncertainty, HarmonicRow, MeasureRow, Meridian, MissingRow, PatchRow, Reduction, SectionRow,
     StationRow, SurfaceMap, SurfacePart, SurfaceRow, Unmeasured, UnrolledMap, UpSource, WallReduction, WallSide,
@@ -95,6 +98,7 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
     let foot = measures::foot_level(&located, &correlation).unwrap_or_else(Estimate::exact_zero);
     located.lower(foot.value());
     walls.iter_mut().for_each(|wall| wall.lower(foot.value()));
+    let quality = Quality::assess(scan, &located, &walls, &body);
 
     let mid_height = 0.5 * located.height;
     let mut covariance = placement.covariance;
@@ -128,7 +132,9 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         noise: noise.value(),
         seed: seed.derive(1 << 32),
     };
-    let ledger = measures(&findings);
+    let mut ledger = measures(&findings);
+    let sections: Vec<&[SectionRow]> = measured.iter().map(|(_, rows, _)| rows.as_slice()).collect();
+    quality::widen(&mut ledger.rows, &sections, &quality, params.cutoff().get());
     let notes = notes(&surface, &placement, &measured, params);
     let axis_direction = located.frame.direction();
     Ok(Reduction {
@@ -147,6 +153,7 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         surface: located.marks.map(&located.stations),
         measures: ledger.rows,
         missing: ledger.missing,
+        quality,
         notes,
     })
 }

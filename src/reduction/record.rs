@@ -2,6 +2,7 @@
 
 use nalgebra::{Matrix4, Point3, Vector3};
 
+use super::quality::Quality;
 use crate::quantity::{Budget, Estimate, Source};
 use crate::section::Aside;
 
@@ -63,6 +64,8 @@ pub struct Reduction {
     pub measures: Vec<MeasureRow>,
     /// Those it does not.
     pub missing: Vec<MissingRow>,
+    /// Defects of the scan that were looked for, and found.
+    pub quality: Quality,
     /// What a reader should know: lower case sentences.
     pub notes: Vec<String>,
 }

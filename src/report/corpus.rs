@@ -198,7 +198,10 @@ fn vessels<'a>(tables: &ReportTables<'a>, scans: &'a Table) -> Result<Vec<Vessel
     let vessels = rows.into_iter().zip(slugs).map(|((id, scan_rows), slug)| {
         let reduced = scan_rows.iter().filter(|row| cells::text(scans, "status", **row) == Some("reduced"));
         let noise = |row: usize| cells::number(scans, "noise_mm", row).unwrap_or(f64::INFINITY);
-        let best = reduced.min_by(|a, b| noise(**a).total_cmp(&noise(**b)));
+        // A smoothed scan has little noise; that makes it no better.
+        let flawed = |row: usize| cells::text(scans, "quality", row).is_some();
+        let poorer = |a: usize, b: usize| flawed(a).cmp(&flawed(b)).then(noise(a).total_cmp(&noise(b)));
+        let best = reduced.min_by(|a, b| poorer(**a, **b));
         let outlier_row = outlier_rows.rows(id).next();
         let stands_out = match (outliers, outlier_row) {
             (Some(table), Some(row)) => cells::flag(table, "outlier", row),

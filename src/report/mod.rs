@@ -10,6 +10,7 @@ mod associations;
 mod budget;
 mod cells;
 mod corpus;
+mod defects;
 mod differences;
 mod document;
 mod error;

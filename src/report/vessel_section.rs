@@ -4,6 +4,7 @@ use super::ReportError;
 use super::budget;
 use super::cells;
 use super::corpus::{Corpus, Reading, SpaceName, Vessel};
+use super::defects::{self, MARK, defects};
 use super::html::{Cell, Heading, escape, figure, left_out, list, paragraph, table};
 use super::look_alikes::look_alikes;
 use super::number::{count, measured, percent, plain, reading_unit};
@@ -13,7 +14,7 @@ use super::peers::peers;
 use super::section_choice::ChosenSection;
 use super::vessel_figures::VesselFigures;
 use super::words::{by_list, measure_words};
-use crate::table::Measure;
+use crate::table::{Measure, MeasureKind};
 
 /// The inside of one vessel's part: facts, figures, measures, scans.
 pub(super) fn vessel_section(
@@ -22,6 +23,7 @@ pub(super) fn vessel_section(
     figures: Option<&VesselFigures>,
 ) -> Result<String, ReportError> {
     let mut inner = facts(corpus, vessel);
+    inner.push_str(&defects(corpus, vessel));
     match figures {
         Some(figures) => inner.push_str(&drawings(corpus, vessel, figures)),
         None => {
@@ -88,7 +90,8 @@ fn drawings(corpus: &Corpus<'_>, vessel: &Vessel<'_>, figures: &VesselFigures) -
     }
     match (&figures.roundness, &figures.sections.chosen) {
         (Some(drawn), Some(section)) => {
-            out.push_str(&figure(&drawn.svg, &roundness_caption(section, figures, drawn.stated)))
+            let caption = roundness_caption(section, figures, drawn.stated) + &defects::drawn_from(corpus, vessel);
+            out.push_str(&figure(&drawn.svg, &caption))
         }
         _ => out.push_str(&left_out("No section of the body has harmonics, so its roundness is not drawn.")),
     }
@@ -191,6 +194,7 @@ fn measures(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
     };
     let mut of_vessel: Vec<usize> = corpus.measures.rows(vessel.id).collect();
     let named = |row: usize| cells::text(source, "measure", row).unwrap_or("");
+    let flawed = defects::any(corpus, vessel);
     of_vessel.sort_by(|a, b| by_list(named(*a), named(*b)));
     let rows: Vec<Vec<Cell>> = of_vessel
         .iter()
@@ -198,7 +202,7 @@ fn measures(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
             let name = cells::text(source, "measure", row)?;
             let reading = Reading::of(source, row)?;
             let n_scans = cells::number(source, "n_scans", row).map(|n| format!("{n:.0}"));
-            let mut cells = measure_row(name, &reading, n_scans);
+            let mut cells = measure_row(name, &reading, n_scans, flawed);
             cells.insert(3, Cell::words(&budget::shares(source, row)));
             Some(cells)
         })
@@ -215,17 +219,17 @@ fn measures(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
         Heading("Detection limit", true),
         Heading("Scans", true),
     ];
-    let shown = table(
-        "Measures; u is the standard uncertainty, with its greatest parts as shares of its square. A value below its detection \
-         limit is given as a bound.",
-        &headings,
-        &rows,
-        false,
-    );
-    shown + &budget::missing(source, &of_vessel)
+    let mut caption =
+        "Measures; u is the standard uncertainty, with its greatest parts as shares of its square. A value below \
+                       its detection limit is given as a bound."
+            .to_owned();
+    if flawed {
+        caption.push_str(&format!(" {MARK}: a scan of this vessel has a defect, see above."));
+    }
+    table(&caption, &headings, &rows, false) + &budget::missing(source, &of_vessel)
 }
 
-fn measure_row(name: &str, reading: &Reading, n_scans: Option<String>) -> Vec<Cell> {
+fn measure_row(name: &str, reading: &Reading, n_scans: Option<String>, flawed: bool) -> Vec<Cell> {
     let (factor, unit) = reading_unit(&reading.unit);
     let (value, u) = measured(factor * reading.value, factor * reading.u);
     let limit = reading.limit.map(|limit| plain(factor * limit, 2));
@@ -233,7 +237,10 @@ fn measure_row(name: &str, reading: &Reading, n_scans: Option<String>) -> Vec<Ce
         (Some(limit), true) => (format!("< {limit}"), None),
         _ => (value, Some(u)),
     };
-    let meaning = Measure::named(name).map_or("", |m| m.meaning);
+    let measure = Measure::named(name);
+    let marked = flawed && measure.is_some_and(|m| m.kind == MeasureKind::Precision);
+    let value = if marked { format!("{value} {MARK}") } else { value };
+    let meaning = measure.map_or("", |m| m.meaning);
     let label = capitalised(&measure_words(name));
     vec![
         Cell::markup(format!("{} <small>{}</small>", escape(&label), escape(meaning))),
@@ -262,7 +269,8 @@ fn scans(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
                 Some(reason) if !corpus.reduced(*row) => format!("rejected: {reason}"),
                 _ => words("status").unwrap_or("").to_owned(),
             };
-            let notes: Vec<&str> = words("up_source").map(up_words).into_iter().chain(words("notes")).collect();
+            let notes: Vec<&str> =
+                words("quality").into_iter().chain(words("up_source").map(up_words)).chain(words("notes")).collect();
             vec![
                 Cell::name(words("scan_id").unwrap_or("")),
                 Cell::words(words("instrument").unwrap_or("\u{2013}")),

@@ -6,10 +6,11 @@ use rand::seq::SliceRandom;
 use rayon::prelude::*;
 
 use super::clutter::Handle;
+use super::decimation::decimate;
 use super::lattice::{Lattice, Row};
 use super::noise::NoiseField;
-use super::smoothing::smooth;
-use super::{ScanPlan, VesselPlan};
+use super::smoothing::{smooth, smooth_by};
+use super::{Fault, ScanPlan, Sector, VesselPlan};
 use crate::quantity::Seed;
 use crate::scan::{Scan, ScanError};
 
@@ -20,6 +21,7 @@ enum Stream {
     Noise = 2,
     Handles = 3,
     Order = 4,
+    SecondSheet = 5,
 }
 
 impl Stream {
@@ -44,22 +46,40 @@ impl VesselPlan {
         let lattice = Lattice::new(self.meridian(), plan.triangles);
         let handles: Vec<Handle> = plan.handles.iter().filter_map(|&handle| Handle::on(self, handle)).collect();
         let noise = NoiseField::new(plan.noise, Stream::Noise.of(seed));
-        let rows: Vec<Vec<(Point3<f64>, bool)>> = lattice
-            .rows
-            .par_iter()
-            .enumerate()
-            .map(|(index, row)| {
-                let mut rng = Stream::Rows.of(seed).derive(index as u64).rng();
-                (0..row.count).map(|i| self.vertex(plan, &handles, &noise, &lattice, row, i, &mut rng)).collect()
-            })
-            .collect();
-        let (vertices, seen) = rows.into_iter().flatten().unzip();
+        let sheet = |second: Option<(Sector, f64)>, seed: Seed| -> Vec<(Point3<f64>, bool)> {
+            let rows: Vec<Vec<(Point3<f64>, bool)>> = lattice
+                .rows
+                .par_iter()
+                .enumerate()
+                .map(|(index, row)| {
+                    let mut rng = seed.derive(index as u64).rng();
+                    let mut vertex = |i| self.vertex(plan, &handles, &noise, &lattice, row, i, second, &mut rng);
+                    (0..row.count).map(&mut vertex).collect()
+                })
+                .collect();
+            rows.concat()
+        };
+        let (vertices, seen) = sheet(None, Stream::Rows.of(seed)).into_iter().unzip();
         let mut mesh = Mesh { vertices, seen, triangles: lattice.triangles() };
+        for (index, fault) in plan.faults.iter().enumerate() {
+            if let Fault::Doubled { sector, apart_mm } = *fault {
+                let first = mesh.vertices.len() as u32;
+                let second = sheet(Some((sector, apart_mm)), Stream::SecondSheet.of(seed).derive(index as u64));
+                mesh.vertices.extend(second.iter().map(|(vertex, _)| *vertex));
+                mesh.seen.extend(second.iter().map(|(_, seen)| *seen));
+                mesh.triangles.extend(lattice.triangles().into_iter().map(|t| t.map(|corner| first + corner)));
+            }
+        }
         for (index, handle) in handles.iter().enumerate() {
             let mut rng = Stream::Handles.of(seed).derive(index as u64).rng();
             self.attach(&mut mesh, plan, handle, &noise, lattice.row_spacing, &mut rng);
         }
         smooth(&mut mesh.vertices, &mesh.triangles, plan.smoothing);
+        for fault in &plan.faults {
+            if let Fault::Smoothed { length_mm } = *fault {
+                smooth_by(&mut mesh.vertices, &mesh.triangles, length_mm);
+            }
+        }
         mesh.into_scan(plan, &mut Stream::Order.of(seed).rng())
     }
 
@@ -72,6 +92,7 @@ impl VesselPlan {
         lattice: &Lattice,
         row: &Row,
         index: u32,
+        second: Option<(Sector, f64)>,
         rng: &mut impl Rng,
     ) -> (Point3<f64>, bool) {
         let mut theta = row.azimuth(index);
@@ -87,8 +108,15 @@ impl VesselPlan {
         for patch in &plan.patches {
             position += patch.shift(self, arc, theta, &surface.normal);
         }
-        let seen = plan.coverage.sees(self.meridian(), arc, theta)
+        for fault in &plan.faults {
+            position += fault.shift(self, theta, &surface.position, &surface.normal);
+        }
+        let mut seen = plan.coverage.sees(self.meridian(), arc, theta)
             && (arc > self.meridian().rim_arc() || !handles.iter().any(|handle| handle.covers(&position)));
+        if let Some((sector, apart_mm)) = second {
+            position += surface.normal * apart_mm;
+            seen &= sector.holds(theta);
+        }
         position += surface.normal * noise.at(&position, rng);
         (plan.pose.place(&position), seen)
     }
@@ -138,6 +166,11 @@ impl Mesh {
         }
         for corner in triangles.iter_mut().flatten() {
             *corner = renumbered[*corner as usize];
+        }
+        for fault in &plan.faults {
+            if let Fault::Decimated { triangles: wanted } = *fault {
+                (kept, triangles) = decimate(kept, triangles, wanted);
+            }
         }
         if plan.shuffled {
             triangles.shuffle(rng);

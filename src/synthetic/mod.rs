@@ -10,10 +10,13 @@
 //! - [`Workmanship`]: irregularities drawn for a wanted roundness
 //! - [`Truth`], [`PlannedDatum`]: the measures a perfect measurement would find
 //! - [`ScanPlan`], [`Pose`], [`Sampling`], [`Noise`], [`Coverage`], [`Patch`], [`HandlePlan`]: how the vessel is scanned
+//! - [`Fault`]: seams, drift, double walls, smoothing, decimation
 //! - [`write()`]: scan files, [`FileFormat`]
 
 mod centre_line;
 mod clutter;
+mod decimation;
+mod fault;
 mod form;
 mod generate;
 mod harmonic;
@@ -32,6 +35,7 @@ mod write;
 
 pub use centre_line::CentreLine;
 pub use clutter::{HandlePlan, Patch};
+pub use fault::Fault;
 pub use form::VesselForm;
 pub use harmonic::{PlannedHarmonic, Ripple};
 pub use meridian::{Meridian, MeridianPoint};

@@ -6,7 +6,7 @@ use nalgebra::{Point3, Quaternion, UnitQuaternion, Vector3};
 use rand::Rng;
 use rand_distr::{Distribution, StandardNormal};
 
-use super::{HandlePlan, Meridian, Noise, Patch};
+use super::{Fault, HandlePlan, Meridian, Noise, Patch};
 use crate::quantity::Seed;
 
 /// Where the vessel stands in the scanner's frame.
@@ -94,7 +94,7 @@ pub struct Sector {
 }
 
 impl Sector {
-    fn holds(&self, theta: f64) -> bool {
+    pub(super) fn holds(&self, theta: f64) -> bool {
         (theta - self.from_rad).rem_euclid(TAU) < self.width_rad
     }
 }
@@ -150,6 +150,8 @@ pub struct ScanPlan {
     pub handles: Vec<HandlePlan>,
     /// Rounds of smoothing by the scanner's software.
     pub smoothing: u32,
+    /// Faults of registration and software.
+    pub faults: Vec<Fault>,
     /// Whether the order of the triangles (or points) is shuffled.
     pub shuffled: bool,
     /// Whether only points are left.
@@ -170,6 +172,7 @@ impl ScanPlan {
             patches: Vec::new(),
             handles: Vec::new(),
             smoothing: 0,
+            faults: Vec::new(),
             shuffled: false,
             points_only: false,
         }

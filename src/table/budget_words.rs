@@ -36,9 +36,17 @@ fn sampling(name: &str) -> Option<&'static str> {
         | "wall_unevenness"
         | "axis_straightness_outer"
         | "axis_straightness_inner"
-        | "coaxiality_inner" => Some("where the body ends: what its outermost sections make of the value"),
+        | "coaxiality_inner" => Some("where the body ends, and what smoothing or a thinned mesh may hide"),
         "roundness_outer" | "roundness_inner" | "roundness_best" | "lobing_2" | "lobing_3" | "lobing_4_15"
-        | "lobing_16_50" | "lobing_51_150" => Some("what gaps in the azimuth may hide"),
+        | "lobing_16_50" | "lobing_51_150" => Some("what gaps in the azimuth, smoothing or a thinned mesh may hide"),
+        "total_runout"
+        | "surface_profile_rms"
+        | "surface_profile_pv"
+        | "concentricity_rim"
+        | "flatness_rim"
+        | "perpendicularity_rim"
+        | "flatness_foot"
+        | "perpendicularity_foot" => Some("what smoothing or a thinned mesh may hide"),
         _ => None,
     }
 }

@@ -4,7 +4,7 @@ use super::measure_rows::{Found, MeasureCell, scan_measures};
 use super::patch_rows::{aside_word, patches};
 use super::{Column, Table, TableError};
 use crate::quantity::Estimate;
-use crate::reduction::{ArcRow, MeasureRow, Reduction, SectionRow, Unmeasured, WallReduction};
+use crate::reduction::{ArcRow, Defect, MeasureRow, Reduction, SectionRow, Unmeasured, WallReduction};
 
 /// One scan's share of the per-scan tables, each keyed by `scan_id`.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,6 +50,7 @@ pub fn scan_columns(reduction: Option<&Reduction>) -> Vec<Column> {
         Column::optional_floats(name, [reduction.and_then(value)])
     };
     let wall = |index: usize, value: fn(&WallReduction) -> f64| move |r: &Reduction| r.walls.get(index).map(value);
+    let defect = |defect: Defect| move |r: &Reduction| r.quality.of(defect).map(|f| f.strength.value());
     vec![
         float("axis_dx", &|r| Some(r.axis_direction.x)),
         float("axis_dy", &|r| Some(r.axis_direction.y)),
@@ -63,6 +64,14 @@ pub fn scan_columns(reduction: Option<&Reduction>) -> Vec<Column> {
         float("u_noise_mm", &|r| Some(r.noise.standard_uncertainty())),
         float("noise_correlated_mm", &|r| Some(r.noise_correlated_mm)),
         float("noise_length_mm", &|r| Some(r.noise_length_mm)),
+        float("facet_mm", &|r| r.quality.facet_mm),
+        float("decimation_mm", &defect(Defect::Decimation)),
+        float("smoothing_mm", &defect(Defect::Smoothing)),
+        float("blur_mm", &|r| Some(r.quality.blur_mm())),
+        float("seam_mm", &defect(Defect::Seam)),
+        float("drift_mm", &defect(Defect::Drift)),
+        float("double_wall_mm", &defect(Defect::DoubleWall)),
+        Column::optional_texts("quality", [reduction.map(|r| r.quality.words()).filter(|words| !words.is_empty())]),
         float("coverage_outer", &wall(0, |w| w.coverage)),
         float("coverage_inner", &|r| Some(r.walls.get(1).map_or(0.0, |w| w.coverage))),
         float("masked_outer", &wall(0, |w| w.masked)),

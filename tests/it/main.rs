@@ -12,6 +12,7 @@ mod math;
 mod open_data;
 mod profile_arcs;
 mod published_statistics;
+mod quality;
 mod report;
 mod roundness;
 mod set_aside;

@@ -51,6 +51,14 @@ columns! {
         "noise_mm", "mm", "project", "standard deviation of the scanner's noise along the surface normal, the part that is each point's own, estimated from the scan itself";
         "noise_correlated_mm", "mm", "project", "standard deviation of the part of the noise that errs alike over some millimetres; 0 where none stands out. A surface that itself changes within some millimetres of height counts as such noise";
         "noise_length_mm", "mm", "project", "correlation length of that part; 0 where none stands out";
+        "facet_mm", "mm", "project", "typical length of the mesh's edges; missing for points alone";
+        "decimation_mm", "mm", "project", "typical sagitta of the mesh's facets: how far their middles lie off the wall; named decimated where edges also grow as the wall flattens";
+        "smoothing_mm", "mm", "project", "standard deviation of the Gaussian kernel that would make the noise of neighbouring points as alike as it is; without meaning unless quality says smoothed";
+        "blur_mm", "mm", "project", "standard deviation of the smoothing that uncertainties and detection limits of precision were widened for: one and a half times smoothing_mm where quality says smoothed, in proportion where that is in doubt, and no less than half the distance between neighbouring points, over which smoothing cannot be told";
+        "seam_mm", "mm", "project", "greatest step of the wall along a meridian; of an unhurt scan that of noise and lobes";
+        "drift_mm", "mm", "project", "greatest departure of the centres common to both walls from their straight line: drift of the scan or bend of the vessel; missing unless both walls were seen";
+        "double_wall_mm", "mm", "project", "distance between an upper and a lower half of the wall's points; of a single wall about one and a half of its noise";
+        "quality", "", "project", "the defects found in the scan, each with strength, wall and place; missing if none";
         "coverage_outer", "1", "project", "share of the outer wall that was seen, 0 to 1";
         "coverage_inner", "1", "project", "share of the inner wall that was seen, 0 to 1";
         "masked_outer", "1", "project", "share of the outer wall set aside as handle or damage, 0 to 1";
