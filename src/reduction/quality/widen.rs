@@ -221,6 +221,7 @@ mod tests {
             ront_mici: None,
             ront_found: None,
             detection_limit_mm: None,
+            u_set_aside: Default::default(),
             harmonics: (1..=highest).map(harmonic).collect(),
         }
     }
