@@ -65,6 +65,14 @@ struct Member {
     normal: [f64; 2],
 }
 
+impl Member {
+    /// What it shows of a height, of a shift of the middle between the flanks, and of their shift apart.
+    fn shows(&self) -> Vector3<f64> {
+        let [r, z] = self.normal;
+        Vector3::new(z, r, r * blend(r))
+    }
+}
+
 /// Heights of the circle by sector, mm; empty where the scan does not show two thirds of it.
 ///
 /// In each sector the points' distances from the mean meridian are a height, and the radial shifts of both flanks, seen
@@ -98,12 +106,14 @@ pub(super) fn ring(located: &Located, circle: &Circle, scatter: Scatter, shift: 
     // Of noise that errs alike over a length, the mean over a sector keeps that length's share.
     let arc = TAU * circle.radius / sectors as f64;
     let shared = scatter.shared * (TAU.sqrt() * scatter.shared_length / arc).min(1.0).sqrt();
+    let solved: Vec<Option<(Vector3<f64>, f64)>> = sums.iter().map(Sums::solve).collect();
+    let misfits = misfits(&members, &solved, scatter.noise, &top);
     let points =
         sums.iter().enumerate().filter(|(_, sums)| sums.count >= FEWEST.div_ceil(2)).filter_map(|(sector, sums)| {
-            let (found, variance) = sums.solve()?;
+            let (found, variance) = solved[sector]?;
             let passing = BLEND_U * leak * (found[2] + lobes[sector][1]);
             let own = scatter.noise * variance.max(0.0).sqrt();
-            let u = own.hypot(passing).hypot(shared).hypot(sums.misfit(&found, scatter.noise));
+            let u = own.hypot(passing).hypot(shared).hypot(misfits[sector]);
             let height = Estimate::new(circle.height + found[0], u).ok()?;
             let azimuth_rad = ((sector as f64 + 0.5) / sectors as f64 - 0.5) * TAU;
             Some(CirclePoint { azimuth_rad, radius_mm: sums.radius / sums.count as f64, height })
@@ -150,11 +160,9 @@ fn blend(normal: f64) -> f64 {
 struct Sums {
     square: Matrix3<f64>,
     right: Vector3<f64>,
-    /// Points on top, the sum of their radii, and the sum of all squared offsets with their number.
+    /// Points on top, and the sum of their radii.
     count: usize,
     radius: f64,
-    squares: f64,
-    all: usize,
 }
 
 impl Sums {
@@ -163,28 +171,37 @@ impl Sums {
         let inverse = self.square.try_inverse()?;
         Some((inverse * self.right, inverse[(0, 0)]))
     }
+}
 
-    /// Root mean square of what the fit leaves beyond the noise, mm: the surface is not as the three say.
-    fn misfit(&self, found: &Vector3<f64>, noise: f64) -> f64 {
-        let left = self.squares - found.dot(&self.right);
-        (left / self.all.saturating_sub(3).max(1) as f64 - noise * noise).max(0.0).sqrt()
+/// By sector, the root mean square of what the fit leaves on top beyond the noise, mm: the surface is not as the three say.
+fn misfits(
+    members: &[Member],
+    solved: &[Option<(Vector3<f64>, f64)>],
+    noise: f64,
+    top: &RangeInclusive<usize>,
+) -> Vec<f64> {
+    let mut left = vec![(0.0, 0_usize); solved.len()];
+    for member in members.iter().filter(|member| top.contains(&member.station)) {
+        let sector = sector(member.azimuth, solved.len());
+        if let Some((found, _)) = &solved[sector] {
+            left[sector].0 += (member.offset - member.shows().dot(found)).powi(2);
+            left[sector].1 += 1;
+        }
     }
+    left.iter().map(|(squares, count)| (squares / *count.max(&1) as f64 - noise * noise).max(0.0).sqrt()).collect()
 }
 
 fn by_sector(members: &[Member], sectors: usize, scatter: Scatter, top: &RangeInclusive<usize>) -> Vec<Sums> {
     // A shift along the radius is no greater than the lobes are.
     let prior = (scatter.noise / scatter.lobes.max(1e-6)).powi(2);
     let square = Matrix3::from_diagonal(&Vector3::new(0.0, prior, prior));
-    let empty = || Sums { square, right: Vector3::zeros(), count: 0, radius: 0.0, squares: 0.0, all: 0 };
+    let empty = || Sums { square, right: Vector3::zeros(), count: 0, radius: 0.0 };
     let mut sums: Vec<Sums> = (0..sectors).map(|_| empty()).collect();
     for member in members {
         let sum = &mut sums[sector(member.azimuth, sectors)];
-        let [r, z] = member.normal;
-        let basis = Vector3::new(z, r, r * blend(r));
+        let basis = member.shows();
         sum.square += basis * basis.transpose();
         sum.right += basis * member.offset;
-        sum.squares += member.offset * member.offset;
-        sum.all += 1;
         if top.contains(&member.station) {
             sum.count += 1;
             sum.radius += member.radius;

@@ -29,7 +29,7 @@ const VESSELS_PER_GROUP: usize = 4;
 /// Starts of k-means behind one start of the mixture.
 const KMEANS_STARTS: usize = 5;
 
-/// A gain in BIC up to this is "not worth more than a bare mention" (Kass & Raftery 1995): one group is kept.
+/// A gain in BIC up to this is "not worth more than a bare mention" (Kass & Raftery 1995): fewer groups are kept.
 const BARE_MENTION: f64 = 2.0;
 
 /// Above this gain one group is out of the question and is not tested ("very strong" is 10 in Kass & Raftery 1995).
@@ -223,11 +223,12 @@ fn admissible(fit: &MixtureFit) -> bool {
     members.iter().all(|count| *count >= fewest)
 }
 
-/// The greatest BIC; of equals the one with fewer groups, which comes first.
+/// The fewest groups whose BIC is no more than a bare mention below the greatest; of equally many the greatest.
 fn best_by_bic(candidates: &[Candidate]) -> Option<usize> {
-    let better =
-        |best: usize, next: usize| if candidates[next].fit.bic > candidates[best].fit.bic { next } else { best };
-    (0..candidates.len()).reduce(better)
+    let greatest = candidates.iter().map(|c| c.fit.bic).max_by(f64::total_cmp)?;
+    let close = candidates.iter().enumerate().filter(|(_, c)| c.fit.bic >= greatest - BARE_MENTION);
+    let order = |a: &Candidate, b: &Candidate| a.groups.cmp(&b.groups).then(b.fit.bic.total_cmp(&a.fit.bic));
+    close.min_by(|a, b| order(a.1, b.1)).map(|(index, _)| index)
 }
 
 /// A gain in BIC held against simulated corpora of one group.

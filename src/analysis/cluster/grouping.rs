@@ -60,9 +60,9 @@ pub struct OtherPartition {
 
 /// The groups of one space, in the order of its rows.
 ///
-/// The published groups are, if no other method is asked for, those of the noise-aware Gaussian mixture with the greatest BIC over the numbers of groups
-/// and the families of covariances, one group included. A gain over one group of 2 or less is none; one of 20 or less is
-/// held against simulated corpora of one group and must be reached by no more than 1 of 99. Where the evidence allows for
+/// The published groups are, if no other method is asked for, those of the noise-aware Gaussian mixture: over the numbers of
+/// groups, one included, and the families of covariances, the fewest groups whose BIC is no more than 2 below the greatest. A gain
+/// over one group of 20 or less is held against simulated corpora of one group and must be reached by no more than 1 of 99. Where the evidence allows for
 /// strays, a vessel that no group explains belongs to none and shapes none. Group 0 is the greatest.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Grouping {
