@@ -42,8 +42,8 @@ impl Aside {
     /// The word of its pattern's name, and what the legend says.
     const fn words(self) -> (&'static str, &'static str) {
         match self {
-            Self::Raised => ("raised", "set aside, raised (handle, lug, spout)"),
-            Self::Lost => ("lost", "set aside, lost (chip, wear)"),
+            Self::Raised => ("raised", "raised, set aside"),
+            Self::Lost => ("lost", "lost, set aside"),
         }
     }
 

@@ -5,6 +5,7 @@ mod analysis;
 mod architecture;
 mod cli;
 mod coverage;
+mod decisions;
 mod demo;
 mod deviation;
 mod format;
