@@ -61,7 +61,7 @@ fn table_text(name: &str) -> String {
     for table in TABLES.iter().filter(|table| table.name == name) {
         text += &format!("{name}: one row per {}; sorted by {}\n", table.row, table.key.join(", "));
     }
-    for column in COLUMNS.iter().filter(|column| column.table == name) {
+    for column in COLUMNS.into_iter().flatten().filter(|column| column.table == name) {
         text += &line(column.column, column.unit, column.meaning);
     }
     if name == "vessels" {
@@ -104,7 +104,8 @@ fn study_keys() -> String {
 
 fn unknown(name: &str) -> Failure {
     let known = MEASURES.iter().map(|measure| measure.name).chain(TABLES.iter().map(|table| table.name));
-    let columns: Vec<String> = COLUMNS.iter().map(|column| format!("{}.{}", column.table, column.column)).collect();
+    let columns: Vec<String> =
+        COLUMNS.into_iter().flatten().map(|column| format!("{}.{}", column.table, column.column)).collect();
     let hint = nearest(name, known.chain(columns.iter().map(String::as_str)).chain([STUDY]));
     Failure::new(format!("unknown measure, table or column: {name:?}")).with_hint(match hint {
         Some(meant) => format!("did you mean `{meant}`?"),

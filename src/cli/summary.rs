@@ -41,7 +41,11 @@ pub(super) fn summarise(folder: &Folder, manifest: &Manifest, unchanged: bool) -
         lines.extend(listed(found, |outlier| format!("  {}: {}", outlier.vessel_id, outlier.words())));
     }
     lines.extend(screened.iter().map(Screened::words));
-    lines.extend(report.iter().map(|path| format!("report: {path}")));
+    lines.push(match &report {
+        Some(path) => format!("report: {path}"),
+        // An earlier one goes when its tables change.
+        None => format!("no report of these tables yet; `tornus report {}` makes it", folder.root().display()),
+    });
     let value = json!({
         "unchanged": unchanged,
         "counts": { "scans": counts.scans, "reduced": counts.reduced, "rejected": counts.rejected, "vessels": counts.vessels },

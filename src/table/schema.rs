@@ -161,7 +161,7 @@ pub fn is_described(table: &str, column: &str) -> bool {
 
 fn meaning_of(table: &str, column: &str) -> Option<Description> {
     let family = column.trim_end_matches(|c: char| c.is_ascii_digit());
-    let listed = |name: &str| COLUMNS.iter().find(|known| known.table == table && known.column == name);
+    let listed = |name: &str| COLUMNS.into_iter().flatten().find(|known| known.table == table && known.column == name);
     if let Some(found) = listed(column).or_else(|| if family.len() < column.len() { listed(family) } else { None }) {
         return Some(Description {
             unit: found.unit.to_owned(),
@@ -184,13 +184,14 @@ fn meaning_of(table: &str, column: &str) -> Option<Description> {
 
 #[cfg(test)]
 mod tests {
-    use super::{COLUMNS, TABLES, describe_column, is_described};
+    use super::{COLUMNS, ColumnMeaning, TABLES, describe_column, is_described};
 
     #[test]
     fn every_column_belongs_to_a_table_and_is_listed_once() {
-        for (index, column) in COLUMNS.iter().enumerate() {
+        let all: Vec<&ColumnMeaning> = COLUMNS.into_iter().flatten().collect();
+        for (index, column) in all.iter().enumerate() {
             assert!(TABLES.iter().any(|table| table.name == column.table), "{} is no table", column.table);
-            let again = COLUMNS[..index].iter().any(|c| (c.table, c.column) == (column.table, column.column));
+            let again = all[..index].iter().any(|c| (c.table, c.column) == (column.table, column.column));
             assert!(!again, "{}.{} is listed twice", column.table, column.column);
         }
     }
