@@ -10,6 +10,7 @@ use tornus::analysis::outlier::{Mcd, minimum_covariance_determinant};
 use tornus::analysis::precision::{standard_tolerance_mm, tolerance_grade};
 use tornus::analysis::statistics::{agglomerative_coefficient, benjamini_hochberg, silhouette};
 use tornus::math::density::chi_square_quantile;
+use tornus::quantity::{Budget, Source};
 
 /// A table of the reference collection, which is too large to be kept here; `None`, with a line that says so, where absent.
 fn reference(name: &str) -> Option<Vec<csv::StringRecord>> {
@@ -28,6 +29,26 @@ fn numbers(rows: &[csv::StringRecord], columns: &[usize]) -> Array2<f64> {
 
 fn close(found: f64, wanted: f64, tolerance: f64) {
     assert!((found - wanted).abs() <= tolerance, "{found} is not {wanted}");
+}
+
+/// Source: JCGM 100:2008 (GUM), H.1, end gauge of 50 mm (from memory): u(d) = 9.7 nm of three parts, u(l) = 32 nm of four.
+#[test]
+fn parts_of_an_end_gauge_add_up() {
+    let all =
+        |parts: &[f64]| parts.iter().fold(Budget::default(), |sum, part| sum.and(Source::Instrument, *part)).total();
+    let of_difference = all(&[5.8, 3.9, 6.7]);
+    close(of_difference, 9.7, 0.05);
+    // Sensitivities: 1, 1, l theta = 50 mm x 0.1 degree for the expansions, l alpha = 50 mm x 11.5e-6 for the temperatures.
+    let (length_nm, alpha) = (50_000_623.0, 11.5e-6);
+    let of_expansion = length_nm * 0.1 * 5.8e-7;
+    let of_temperature = length_nm * alpha * 0.029;
+    let budget = Budget::of(Source::Instrument, 25.0)
+        .and(Source::Noise, of_difference)
+        .and(Source::Sampling, of_expansion)
+        .and(Source::Axis, of_temperature);
+    close(budget.total(), 32.0, 0.5);
+    // With the terms of second order, 11.7 and 1.7 nm: 34 nm.
+    close(budget.and(Source::SetAside, all(&[11.7, 1.7])).total(), 34.0, 0.5);
 }
 
 /// Source: Anderson / Fisher data, commonly printed eigenvalues of the covariance.

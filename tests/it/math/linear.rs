@@ -33,6 +33,31 @@ fn floats(value: &Value) -> Vec<f64> {
     value.as_array().unwrap().iter().map(number).collect()
 }
 
+/// Source: JCGM 100:2008 (GUM), H.3, calibration of a thermometer, Table H.6 (from memory): b = y1 + y2 (t - 20 degrees C).
+#[test]
+fn calibration_line_of_a_thermometer() {
+    let t = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511];
+    let b = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160];
+    let design = polynomial(&t.map(|t| t - 20.0), 1);
+    let fit = solve(&design, &DVector::from_row_slice(&b)).unwrap();
+    let covariance = fit.covariance().unwrap();
+    let (u1, u2) = (covariance[(0, 0)].sqrt(), covariance[(1, 1)].sqrt());
+    // Printed: -0.1712, 0.0029, 0.00218, 0.00067, r = -0.930, b(30) = -0.1494 with u = 0.0041.
+    let at_30 = fit.coefficients[0] + 10.0 * fit.coefficients[1];
+    let u_30 = (covariance[(0, 0)] + 100.0 * covariance[(1, 1)] + 20.0 * covariance[(0, 1)]).sqrt();
+    for (found, printed, half_digit) in [
+        (fit.coefficients[0], -0.1712, 5e-5),
+        (u1, 0.0029, 5e-5),
+        (fit.coefficients[1], 0.002_18, 5e-6),
+        (u2, 0.000_67, 5e-6),
+        (covariance[(0, 1)] / (u1 * u2), -0.930, 5e-4),
+        (at_30, -0.1494, 5e-5),
+        (u_30, 0.0041, 5e-5),
+    ] {
+        assert!((found - printed).abs() <= half_digit, "{found} is not {printed}");
+    }
+}
+
 /// N3: NIST StRD Norris (read).
 #[test]
 fn norris() {
