@@ -63,6 +63,20 @@ impl Estimate {
         self.standard_uncertainty
     }
 
+    /// The value with a further, independent standard uncertainty; one that is no number is left out.
+    ///
+    /// # Example
+    /// ```
+    /// use tornus::Estimate;
+    /// let radius = Estimate::new(40.0, 0.003)?.widened(0.004);
+    /// assert!((radius.standard_uncertainty() - 0.005).abs() < 1e-15); // 0.003^2 + 0.004^2 = 0.005^2
+    /// # Ok::<(), tornus::quantity::EstimateError>(())
+    /// ```
+    #[must_use]
+    pub fn widened(self, u: f64) -> Self {
+        Self::new(self.value, self.standard_uncertainty.hypot(u)).unwrap_or(self)
+    }
+
     /// The expanded uncertainty U = k u.
     #[must_use]
     pub fn expanded(self, coverage_factor: f64) -> f64 {

@@ -308,7 +308,7 @@ fn centres_of_line(rows: &[SectionRow], wall: &Wall, correlation: &Correlation) 
         let fit = wall.heights.band(row.height_mm).and_then(|band| wall.fits[band].as_ref());
         let hidden = fit.map_or(0.0, |fit| fit.hidden.variance(1));
         let shared = (alike - 1.0) * correlation.variance(1, row.radius.value()) + (count - 1.0) * hidden;
-        Estimate::new(estimate.value(), estimate.standard_uncertainty().hypot(shared.sqrt())).unwrap_or(estimate)
+        estimate.widened(shared.sqrt())
     };
     let own = centres(rows, wall).into_iter().zip(body(rows));
     own.map(|(c, row)| SectionCentre { x: widened(c.x, row), y: widened(c.y, row), ..c }).collect()

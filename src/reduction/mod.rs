@@ -173,8 +173,8 @@ fn measure_walls(located: &Located, most: usize, highest: usize) -> Vec<Wall> {
 fn about_datum(mut sections: Vec<SectionRow>, wall: &Wall, datum: &DatumUncertainty) -> Vec<SectionRow> {
     for row in &mut sections {
         let place = datum.at(datum::lever_at(wall, row.height_mm));
-        row.center_x = widened(row.center_x, place[(0, 0)]);
-        row.center_y = widened(row.center_y, place[(1, 1)]);
+        row.center_x = row.center_x.widened(place[(0, 0)].max(0.0).sqrt());
+        row.center_y = row.center_y.widened(place[(1, 1)].max(0.0).sqrt());
     }
     sections
 }
@@ -189,12 +189,6 @@ fn reduced(located: &Located, wall: &Wall, sections: Vec<SectionRow>, meridian: 
         unmeasured: wall.unmeasured(),
         unrolled: wall.unrolled(located),
     }
-}
-
-/// The estimate with a further variance.
-fn widened(estimate: Estimate, variance: f64) -> Estimate {
-    let u = estimate.standard_uncertainty().hypot(variance.max(0.0).sqrt());
-    Estimate::new(estimate.value(), u).unwrap_or(estimate)
 }
 
 const fn up_source(opening: Opening) -> UpSource {

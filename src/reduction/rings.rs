@@ -219,10 +219,7 @@ fn by_sector(members: &[Member], sectors: usize, scatter: Scatter, top: &RangeIn
 pub(super) fn rim_centre(located: &Located, circle: &Circle, scatter: Scatter) -> Option<(SectionCentre, Shift)> {
     let (centre, shift) = lip_centre(located, circle, scatter, 1.0)?;
     let Some((nearer, _)) = lip_centre(located, circle, scatter, 0.5) else { return Some((centre, shift)) };
-    let widened = |of: Estimate, other: Estimate| {
-        let u = of.standard_uncertainty().hypot(of.value() - other.value());
-        Estimate::new(of.value(), u).unwrap_or(of)
-    };
+    let widened = |of: Estimate, other: Estimate| of.widened(of.value() - other.value());
     Some((SectionCentre { x: widened(centre.x, nearer.x), y: widened(centre.y, nearer.y), ..centre }, shift))
 }
 

@@ -56,8 +56,9 @@ pub(super) fn rows(
             let radius = meridian.radius;
             let evaluate = |fit: &BandFit| roundness_of(fit, radius, params, references);
             let roundness = evaluate(fit);
-            let ront =
-                |fit: &BandFit| evaluate(fit).map(|roundness| widened(roundness.ront_lsci, fit.hidden.ront_variance()));
+            let ront = |fit: &BandFit| {
+                evaluate(fit).map(|roundness| roundness.ront_lsci.widened(fit.hidden.ront_variance().sqrt()))
+            };
             let ront_found = wall.found[index].as_ref().map_or_else(|| ront(fit), ront);
             let choice = ChoiceUncertainty::of(wall, index, fit, roundness.map(|r| r.ront_lsci), ront);
             let section = Section { wall, index, fit, roundness, ront_found, choice };
@@ -116,7 +117,7 @@ impl Section<'_> {
         let first = |values: &[f64]| values.first().copied().unwrap_or(0.0);
         let amplitudes = roundness::harmonics_of(harmonics, fit.noise).map_err(|_| unusable("harmonics"))?;
         let of = |pick: fn(&SectionRoundness) -> Estimate| {
-            roundness.as_ref().map(|r| widened(pick(r), hidden.ront_variance() + choice.ront_mm.powi(2)))
+            roundness.as_ref().map(|r| pick(r).widened((hidden.ront_variance() + choice.ront_mm.powi(2)).sqrt()))
         };
         Ok(SectionRow {
             height_mm: height,
@@ -141,16 +142,11 @@ impl Section<'_> {
                 .iter()
                 .map(|h| HarmonicRow {
                     upr: h.upr.get(),
-                    amplitude: widened(h.amplitude, hidden.variance(usize::from(h.upr.get()))),
+                    amplitude: h.amplitude.widened(hidden.variance(usize::from(h.upr.get())).sqrt()),
                     raw_amplitude_mm: h.raw_amplitude_mm,
                     phase_rad: h.phase_rad,
                 })
                 .collect(),
         })
     }
-}
-
-/// The estimate with a further variance.
-fn widened(estimate: Estimate, variance: f64) -> Estimate {
-    Estimate::new(estimate.value(), estimate.standard_uncertainty().hypot(variance.sqrt())).unwrap_or(estimate)
 }

@@ -18,6 +18,11 @@ pub(super) fn list(items: &[String]) -> String {
     format!("<ul>\n{items}</ul>\n")
 }
 
+/// What opens on a click; `inner` is markup.
+pub(super) fn folded(summary: &str, inner: &str) -> String {
+    format!("<details><summary>{}</summary>\n{inner}</details>\n", escape(summary))
+}
+
 /// A figure with its caption; both are markup.
 pub(super) fn figure(svg: &str, caption: &str) -> String {
     format!("<figure>\n{svg}<figcaption>{caption}</figcaption>\n</figure>\n")

@@ -2,7 +2,7 @@
 
 use super::cells;
 use super::corpus::{Corpus, Reading, SpaceName, Vessel};
-use super::html::{Cell, Heading, table};
+use super::html::{Cell, Heading, folded, table};
 use super::number::{measured, plain};
 use super::tables::RowIndex;
 use crate::table::{Table, TableError};
@@ -49,10 +49,7 @@ pub(super) fn overview(corpus: &Corpus<'_>) -> Result<String, TableError> {
     headings.push(Heading("Outlier", false));
     let caption = "Every measured vessel; in brackets the standard uncertainty u; &lt;: below the detection limit. Click a heading \
                    to sort.";
-    Ok(format!(
-        "<details><summary>All vessels in one table</summary>\n{}</details>\n",
-        table(caption, &headings, &rows, true)
-    ))
+    Ok(folded("All vessels in one table", &table(caption, &headings, &rows, true)))
 }
 
 fn group(corpus: &Corpus<'_>, vessel: &Vessel<'_>, space: SpaceName) -> String {

@@ -3,7 +3,7 @@
 use super::ReportError;
 use super::cells;
 use super::corpus::{Corpus, Reading};
-use super::html::{Cell, Heading, escape, left_out, paragraph, part, table};
+use super::html::{Cell, Heading, escape, folded, left_out, paragraph, part, table};
 use super::number::{count, plain, reading_unit};
 use super::overview::reading_cell;
 use super::tables::RowIndex;
@@ -94,20 +94,29 @@ pub(super) fn repeats(corpus: &Corpus<'_>) -> Result<String, ReportError> {
     Ok(part("repeats", "Repeat scans", &inner))
 }
 
+/// The measure of a row and the unit it is read in, and the factor to that unit.
+fn measure_cells(source: &Table, row: usize) -> (f64, [Cell; 2]) {
+    let name = cells::text(source, "measure", row).unwrap_or("");
+    let (factor, unit) = reading_unit(Measure::named(name).map_or("", |m| m.unit));
+    (factor, [Cell::words(&measure_words(name)), Cell::words(unit)])
+}
+
+/// A number of a row times a factor, to two digits.
+fn scaled(source: &Table, row: usize, name: &str, factor: f64) -> Cell {
+    let value = cells::number(source, name, row).map(|v| factor * v);
+    Cell::number(value.map(|v| plain(v, 2)), value)
+}
+
 /// By how much instruments differ on the same vessels; empty if no vessel was scanned by two.
 fn bias(source: &Table) -> String {
     let rows: Vec<Vec<Cell>> = (0..source.rows())
         .map(|row| {
-            let name = cells::text(source, "measure", row).unwrap_or("");
-            let (factor, unit) = reading_unit(Measure::named(name).map_or("", |m| m.unit));
-            let number = |name: &str, factor: f64| {
-                let value = cells::number(source, name, row).map(|v| factor * v);
-                Cell::number(value.map(|v| plain(v, 2)), value)
-            };
+            let (factor, [measure, unit]) = measure_cells(source, row);
+            let number = |name: &str, factor: f64| scaled(source, row, name, factor);
             let words = |name: &str| Cell::words(cells::text(source, name, row).unwrap_or(""));
             vec![
-                Cell::words(&measure_words(name)),
-                Cell::words(unit),
+                measure,
+                unit,
                 words("instrument_a"),
                 words("instrument_b"),
                 number("bias", factor),
@@ -132,10 +141,7 @@ fn bias(source: &Table) -> String {
     ];
     let caption = "Bias between instruments: the mean difference on the vessels that both have scanned, with its standard \
                    uncertainty; q: p-value against no bias, adjusted over the whole table.";
-    format!(
-        "<details><summary>Bias between instruments, measure by measure</summary>\n{}</details>\n",
-        table(caption, &headings, &rows, true)
-    )
+    folded("Bias between instruments, measure by measure", &table(caption, &headings, &rows, true))
 }
 
 /// What is known of repeatability, measure by measure; rows that rest on no repeat scan are left out.
@@ -149,19 +155,15 @@ fn repeatability(source: &Table) -> String {
     let rows: Vec<Vec<Cell>> = telling
         .into_iter()
         .map(|row| {
-            let unit = Measure::named(measure(row)).map_or("", |m| m.unit);
-            let (factor, unit) = reading_unit(unit);
-            let spread = |name: &str| {
-                let value = cells::number(source, name, row).map(|v| factor * v);
-                Cell::number(value.map(|v| plain(v, 2)), value)
-            };
+            let (factor, [name, unit]) = measure_cells(source, row);
+            let spread = |name: &str| scaled(source, row, name, factor);
             let whole = |name: &str| {
                 let value = cells::number(source, name, row).filter(|n| *n > 0.0);
                 Cell::number(value.map(|v| format!("{v:.0}")), value)
             };
             vec![
-                Cell::words(&measure_words(measure(row))),
-                Cell::words(unit),
+                name,
+                unit,
                 Cell::words(cells::text(source, "instrument", row).unwrap_or("all together")),
                 spread("s_repeat"),
                 if all(row) { spread("s_instrument") } else { Cell::number(None, None) },
@@ -185,8 +187,5 @@ fn repeatability(source: &Table) -> String {
     let caption = "Repeatability (ISO 5725-2): the standard deviation of repeat scans by one instrument; between instruments: what \
                    changing the instrument adds, 0 where nothing beyond repeatability shows. Of one or two vessels it is known \
                    roughly only.";
-    format!(
-        "<details><summary>Repeatability, measure by measure</summary>\n{}</details>\n",
-        table(caption, &headings, &rows, true)
-    )
+    folded("Repeatability, measure by measure", &table(caption, &headings, &rows, true))
 }

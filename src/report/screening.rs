@@ -3,7 +3,7 @@
 use super::ReportError;
 use super::cells;
 use super::corpus::Corpus;
-use super::html::{Cell, Heading, escape, left_out, list, paragraph, part, table};
+use super::html::{Cell, Heading, escape, folded, left_out, list, paragraph, part, table};
 use super::maps::Shown;
 use super::number::{count, percent, plain};
 use super::words::measure_words;
@@ -119,10 +119,9 @@ fn vessels(corpus: &Corpus<'_>, source: &Table) -> String {
     let others = if rest.is_empty() {
         String::new()
     } else {
-        format!(
-            "<details><summary>Vessels without documentation whose measures are more probable among the old \
-             references</summary>\n{}</details>\n",
-            vessel_table(corpus, source, "The same of the other vessels without documentation.", &rest)
+        folded(
+            "Vessels without documentation whose measures are more probable among the old references",
+            &vessel_table(corpus, source, "The same of the other vessels without documentation.", &rest),
         )
     };
     paragraph(&words) + &first + &others
@@ -299,8 +298,6 @@ fn references(corpus: &Corpus<'_>, source: &Table) -> String {
         Heading("log10 LR, left out", true),
         Heading("log10 LR, source left out", true),
     ];
-    format!(
-        "<details><summary>The documented references</summary>\n{}</details>\n",
-        table("The documented references, each judged by a model that has not seen it.", &headings, &rows, true)
-    )
+    let caption = "The documented references, each judged by a model that has not seen it.";
+    folded("The documented references", &table(caption, &headings, &rows, true))
 }

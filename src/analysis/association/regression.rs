@@ -42,9 +42,10 @@ pub struct Regression {
 /// use tornus::analysis::association::regression_on;
 /// use tornus::analysis::permutation::Draws;
 /// let forms = array![[-2.0, 1.0 / 3.0], [0.0, -2.0 / 3.0], [2.0, 1.0 / 3.0]];
-/// let found = regression_on(&forms, &[-1.0, 0.0, 1.0], Draws::new(99), Seed::new(1)).unwrap();
+/// let found = regression_on(&forms, &[-1.0, 0.0, 1.0], Draws::new(99), Seed::new(1)).ok_or("three items tell nothing")?;
 /// assert!((found.slopes[0] - 2.0).abs() < 1e-12 && found.slopes[1].abs() < 1e-12);
 /// assert!((found.r2 - 8.0 / (8.0 + 6.0 / 9.0)).abs() < 1e-12);
+/// # Ok::<(), &str>(())
 /// ```
 ///
 /// # References

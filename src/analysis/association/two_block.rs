@@ -51,10 +51,11 @@ pub struct TwoBlock {
 /// use tornus::analysis::association::two_block;
 /// use tornus::analysis::permutation::Draws;
 /// let (x, y) = (array![[0.0], [1.0], [2.0]], array![[0.0], [2.0], [1.0]]);
-/// let found = two_block(&x, &y, None, Draws::new(99), Seed::new(1)).unwrap();
+/// let found = two_block(&x, &y, None, Draws::new(99), Seed::new(1)).ok_or("three items tell nothing")?;
 /// assert!((found.rv - 0.25).abs() < 1e-12 && (found.correlation - 0.5).abs() < 1e-12);
 /// assert_eq!(found.test.p(), 1.0);
 /// assert!((found.rv_by_chance - 0.5).abs() < 1e-12); // (1 + 1 + 4 / 4) / 6
+/// # Ok::<(), &str>(())
 /// ```
 ///
 /// # References
