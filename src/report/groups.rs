@@ -153,9 +153,10 @@ fn add_choice(corpus: &Corpus<'_>, shown: &mut Shown) -> Result<(), ReportError>
         shown.markup.push_str(&left_out("No criterion for the number of groups is in the tables."));
         return Ok(());
     }
-    let caption = "The criterion against the number of groups; what each method chose is ringed. The Bayesian information criterion \
-                   (BIC) is best where it is greatest, with one group among the candidates; the gap statistic chooses the fewest \
-                   groups that more do not beat by more than its standard error; density takes the greatest mean silhouette, if 19 \
+    let caption = "The criterion against the number of groups; what each method chose is ringed. Of the Bayesian information criterion \
+                   (BIC) more is better: taken are the fewest groups no more than 2 below the greatest, one group among the \
+                   candidates (of full covariances the greatest alone); the gap statistic chooses the fewest groups that more do \
+                   not beat by more than its standard error; density takes the greatest mean silhouette, if 19 \
                    simulated corpora of one group do not reach it.";
     shown.add("group_number.svg", criterion("Criterion for the number of groups", &panels)?, caption);
     Ok(())
