@@ -30,7 +30,7 @@ pub struct Choice {
     pub method: String,
     /// How many groups.
     pub groups: usize,
-    /// The criterion: `bic` (greatest is best), `gap` (least number within a standard error of the greatest) or `silhouette`
+    /// The criterion: `bic` (greatest is best; the published mixture takes the fewest groups within 2 of it), `gap` (least number within a standard error of the greatest) or `silhouette`
     /// (greatest, if simulated corpora of one group do not reach it).
     pub criterion: &'static str,
     /// Its value.
