@@ -61,6 +61,7 @@ pub(super) fn enter(rows: &mut [MeasureRow], walls: &[(Wall, Vec<SectionRow>, Me
             "lobing_16_50" => lobing(outer, 16..=50),
             "lobing_51_150" => lobing(outer, 51..=150),
             "axis_straightness_outer" => centres(outer),
+            "axis_straightness_inner" => centres(inner),
             "coaxiality_inner" => centres(outer).hypot(centres(inner)),
             "wall_unevenness" => 0.5 * centres(outer).hypot(centres(inner)),
             "max_diameter" | "neck_diameter" => 2.0 * over_body(outer, |choice| choice.radius_mm),

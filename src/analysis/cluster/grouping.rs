@@ -30,8 +30,9 @@ pub struct Choice {
     pub method: String,
     /// How many groups.
     pub groups: usize,
-    /// The criterion: `bic` (greatest is best; the published mixture takes the fewest groups within 2 of it), `gap` (least number within a standard error of the greatest) or `silhouette`
-    /// (greatest, if simulated corpora of one group do not reach it).
+    /// The criterion: `bic` (greatest is best; the published mixture takes the fewest groups within 2 of it), `gap` (least
+    /// number within a standard error of the greatest) or `silhouette` (greatest, if simulated corpora of one group do not
+    /// reach it).
     pub criterion: &'static str,
     /// Its value.
     pub value: f64,
@@ -61,9 +62,10 @@ pub struct OtherPartition {
 /// The groups of one space, in the order of its rows.
 ///
 /// The published groups are, if no other method is asked for, those of the noise-aware Gaussian mixture: over the numbers of
-/// groups, one included, and the families of covariances, the fewest groups whose BIC is no more than 2 below the greatest. A gain
-/// over one group of 20 or less is held against simulated corpora of one group and must be reached by no more than 1 of 99. Where the evidence allows for
-/// strays, a vessel that no group explains belongs to none and shapes none. Group 0 is the greatest.
+/// groups, one included, and the families of covariances, the fewest groups whose BIC is no more than 2 below the greatest.
+/// A gain over one group of 20 or less is held against simulated corpora of one group and must be reached by no more than 1
+/// of 99. Where the evidence allows for strays, a vessel that no group explains belongs to none and shapes none. Group 0 is
+/// the greatest.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Grouping {
     /// The method whose groups are published.
