@@ -169,7 +169,9 @@ impl Parabola {
             let u_course = (0.5 * (self.top() - half.top())).hypot(sagitta);
             return Extreme { arc: self.origin + x, u_arc, value: self.top(), u_noise: u_fit, u_course };
         }
-        if bends || sign * self.fit[1].abs() * (high - low) > LEVEL_U * curve.u_radii()[self.middle] {
+        let steep = self.fit[1].abs() * (high - low) > LEVEL_U * curve.u_radii()[self.middle];
+        let at_end = self.middle == 0 || self.middle + 1 == curve.len();
+        if bends || (steep && (at_end || sign > 0.0)) {
             // Still rising at the end of the curve: the end station it is.
             let at = curve.vertex(column, self.middle, sign);
             let u = curve.u_radii()[self.middle];

@@ -54,23 +54,50 @@ struct Node {
     whole: bool,
 }
 
-/// Points (radius, height) along the meridian, mm.
+/// Points (radius, height) along the meridian, mm, in one run; and in another the inside, where it does not join the outside
+/// because the rim is not in the scan.
 ///
 /// The order is such that the outermost point faces outwards to the right of the way: up the outer wall, over the rim and
 /// down the inner wall. Cells that are seen over a small part of the azimuth only are passed by.
 #[must_use]
-pub fn trace(cells: &Cells) -> Vec<[f64; 2]> {
+pub fn trace(cells: &Cells) -> [Vec<[f64; 2]>; 2] {
     let nodes = nodes(cells);
-    let Some(start) = outermost(&nodes, cells.size) else { return Vec::new() };
-    let up = onward(&nodes[start]);
+    let Some(start) = outermost(&nodes, cells.size) else { return Default::default() };
     let mut visited = vec![false; nodes.len()];
+    let main = run(cells, &nodes, &mut visited, start);
+    let inside = inside(&nodes, &visited).map(|start| run(cells, &nodes, &mut visited, start));
+    [main, inside.unwrap_or_default()]
+}
+
+/// The run of the meridian through a node.
+fn run(cells: &Cells, nodes: &[Node], visited: &mut [bool], start: usize) -> Vec<[f64; 2]> {
+    let up = onward(&nodes[start]);
     visited[start] = true;
-    let forward = follow(cells, &nodes, &mut visited, start, up, 1.0);
-    let mut path = follow(cells, &nodes, &mut visited, start, up.map(|c| -c), -1.0);
-    path.reverse();
-    path.push(start);
-    path.extend(forward);
-    path.into_iter().map(|id| nodes[id].at).collect()
+    let walk = Walk { cells, nodes, least_turn: LEAST_TURN_RADIUS * nodes[start].at[0] };
+    let mut ends = [(up, 1.0), (up.map(|c| -c), -1.0)].map(|(way, side)| {
+        let mut end = End { path: vec![start], way, side };
+        walk.follow(visited, &mut end, false);
+        end
+    });
+    // A sharp rim is crossed last, and first by the end that has more beyond it: where the wall's foot is cut off, its edge
+    // has the inner wall across the material too.
+    for _ in 0..ends.len() {
+        let further = [0, 1].map(|index| {
+            let mut end = ends[index].clone();
+            walk.follow(&mut visited.to_vec(), &mut end, true);
+            end.path.len() - ends[index].path.len()
+        });
+        let index = usize::from(further[1] > further[0]);
+        walk.follow(visited, &mut ends[index], true);
+    }
+    let [forward, backward] = ends.map(|end| end.path);
+    backward.into_iter().skip(1).rev().chain(forward).map(|id| nodes[id].at).collect()
+}
+
+/// The outermost place that faces the axis and was not come by.
+fn inside(nodes: &[Node], visited: &[bool]) -> Option<usize> {
+    let faces_axis = |id: &usize| !visited[*id] && nodes[*id].sound && nodes[*id].whole && nodes[*id].normal[0] < 0.0;
+    (0..nodes.len()).filter(faces_axis).max_by(|&a, &b| nodes[a].at[0].total_cmp(&nodes[b].at[0]))
 }
 
 /// The steepest place near the greatest radius: there the outside is to the right of the way up.
@@ -159,33 +186,43 @@ fn smoothed(cells: &Cells, sound: &[bool], id: usize) -> Node {
     Node { at, tangent, normal: cell.normal, sound: sound[id], whole: false }
 }
 
-/// The nodes ahead of `start` in order; `side` is 1 where outward normals lie to the right of the way, -1 to its left.
-fn follow(
-    cells: &Cells,
-    nodes: &[Node],
-    visited: &mut [bool],
-    start: usize,
-    mut way: [f64; 2],
+/// One end of the way so far: the nodes up to it, where it heads, and on which side outward normals lie, 1 to the right.
+#[derive(Clone, Debug)]
+struct End {
+    path: Vec<usize>,
+    way: [f64; 2],
     side: f64,
-) -> Vec<usize> {
-    let turning = LEAST_TURN_RADIUS * nodes[start].at[0];
-    let mut path = Vec::new();
-    let mut here = start;
-    loop {
-        let near = next(cells, nodes, visited, here, way, side, NEAR, LEAST_COSINE);
-        let found = near
-            .or_else(|| next(cells, nodes, visited, here, way, side, SPARSE, LEAST_SPARSE_COSINE))
-            .or_else(|| (nodes[here].at[0] > turning).then(|| turn(cells, nodes, visited, here, way, side)).flatten())
-            .or_else(|| next(cells, nodes, visited, here, way, side, GAP, LEAST_GAP_COSINE));
-        let Some((id, step)) = found else { return path };
-        let tangent = nodes[id].tangent;
-        let sign = if tangent[0] * step[0] + tangent[1] * step[1] < 0.0 { -1.0 } else { 1.0 };
-        way = unit([step[0] + sign * tangent[0], step[1] + sign * tangent[1]]);
-        pass(cells, nodes, visited, here, id);
-        path.push(id);
-        here = id;
-        if nodes[id].at[0] < AT_AXIS * cells.size {
-            return path;
+}
+
+/// What is walked through.
+struct Walk<'a> {
+    cells: &'a Cells,
+    nodes: &'a [Node],
+    /// Nearer to the axis than this, mm, no rim is crossed.
+    least_turn: f64,
+}
+
+impl Walk<'_> {
+    /// Walks on from an end, over sharp rims if it `turns`; else it stops before them.
+    fn follow(&self, visited: &mut [bool], end: &mut End, turns: bool) {
+        let (cells, nodes, side) = (self.cells, self.nodes, end.side);
+        while let Some(&here) = end.path.last().filter(|&&here| nodes[here].at[0] >= AT_AXIS * cells.size) {
+            let way = end.way;
+            let turned = || (nodes[here].at[0] > self.least_turn).then(|| turn(cells, nodes, visited, here, way, side));
+            let found = next(cells, nodes, visited, here, way, side, NEAR, LEAST_COSINE)
+                .or_else(|| next(cells, nodes, visited, here, way, side, SPARSE, LEAST_SPARSE_COSINE));
+            let found = match (found, turned().flatten()) {
+                (Some(found), _) => Some(found),
+                (None, Some(_)) if !turns => None,
+                (None, Some(turned)) => Some(turned),
+                (None, None) => next(cells, nodes, visited, here, way, side, GAP, LEAST_GAP_COSINE),
+            };
+            let Some((id, step)) = found else { return };
+            let tangent = nodes[id].tangent;
+            let sign = if tangent[0] * step[0] + tangent[1] * step[1] < 0.0 { -1.0 } else { 1.0 };
+            end.way = unit([step[0] + sign * tangent[0], step[1] + sign * tangent[1]]);
+            pass(cells, nodes, visited, here, id);
+            end.path.push(id);
         }
     }
 }

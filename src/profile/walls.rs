@@ -23,6 +23,10 @@ const TWICE: f64 = 2.0;
 /// An end within this share of the greatest radius has reached the axis.
 const AT_AXIS: f64 = 0.15;
 
+/// An end that comes back to the axis by less than this share of the height may be an underside within its foot ring
+/// (project: the rings of shallow plates are a tenth of the height deep, interiors most of it).
+const UNDERSIDE_DEPTH: f64 = 0.3;
+
 /// The inside is measured as a wall of its own if it is seen to this share of the height.
 const INNER_DEPTH: f64 = 0.2;
 
@@ -38,17 +42,30 @@ pub fn opening(path: &[[f64; 2]], declared_up: Option<bool>) -> (bool, Opening) 
     let widest = path.iter().map(|p| p[0]).fold(0.0, f64::max);
     let (top, bottom) = (high - last[1], first[1] - low);
     let least = INSIDE_DEPTH * (high - low);
-    if top.max(bottom) > least && (top > TWICE * bottom || bottom > TWICE * top) {
-        return (bottom > top, Opening::Seen);
-    }
     let (closed_top, closed_bottom) = (last[0] < AT_AXIS * widest, first[0] < AT_AXIS * widest);
-    if closed_top != closed_bottom {
+    let clear = top.max(bottom) > least && (top > TWICE * bottom || bottom > TWICE * top);
+    let shallow = top.max(bottom) < UNDERSIDE_DEPTH * (high - low);
+    let turned_over = bottom > top;
+    let (closed, other_closed) = if turned_over { (closed_bottom, closed_top) } else { (closed_top, closed_bottom) };
+    if clear && !(shallow && closed && !other_closed) {
+        return (turned_over, Opening::Seen);
+    }
+    // A floor or an underside, and the other end open: a vessel is narrower at its foot than at its mouth, but where it is
+    // not nothing can be told.
+    let edge = if turned_over { lowest_of(path, 1.0) } else { lowest_of(path, -1.0) };
+    let open_end = if turned_over { last } else { first };
+    if closed_top != closed_bottom && (!clear || edge[0] < open_end[0]) {
         return (closed_top, Opening::Seen);
     }
     match declared_up {
         Some(up) => (!up, Opening::Declared),
         None => (false, Opening::Assumed),
     }
+}
+
+/// The lowest point of a path, the highest for a `sign` of -1.
+fn lowest_of(path: &[[f64; 2]], sign: f64) -> [f64; 2] {
+    path.iter().copied().min_by(|a, b| (sign * a[1]).total_cmp(&(sign * b[1]))).unwrap_or_default()
 }
 
 /// Whether an upright meridian runs up the inside and down the outside: a bare cloud may be walked either way.
@@ -127,6 +144,24 @@ mod tests {
     #[test]
     fn an_open_outside_without_inside_is_open_on_top() {
         assert_eq!(opening(&[[0.0, 0.0], [20.0, 0.0], [20.0, 60.0]], None), (false, Opening::Seen));
+    }
+
+    #[test]
+    fn a_plate_seen_from_below_stands_on_its_foot_ring() {
+        // Underside in a ring 2 mm deep, wall up to 10 mm; the inside was not seen.
+        let outside = [[0.0, 2.0], [20.0, 2.0], [20.0, 0.0], [22.0, 0.0], [22.0, 3.0], [45.0, 10.0]];
+        assert_eq!(opening(&outside, None), (false, Opening::Seen));
+        let mut turned: Vec<[f64; 2]> = outside.iter().map(|[r, z]| [*r, -z]).collect();
+        turned.reverse();
+        assert_eq!(opening(&turned, None), (true, Opening::Seen));
+    }
+
+    #[test]
+    fn a_thick_floor_without_a_base_needs_to_be_told() {
+        // A mortar: floor 8 mm below a wide rim, the outer wall narrowing down to where the scan ends at -22 mm.
+        let mortar = [[30.0, -30.0], [45.0, 0.0], [40.0, 0.0], [0.0, -8.0]];
+        assert_eq!(opening(&mortar, None).1, Opening::Assumed);
+        assert_eq!(opening(&mortar, Some(true)), (false, Opening::Declared));
     }
 
     #[test]

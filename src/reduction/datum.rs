@@ -99,6 +99,16 @@ impl CentreLine {
     }
 }
 
+/// The covariance of an axis found on the surface, (x, y, tilt x, tilt y), with what a gap hides of where the middle lies: it
+/// moves the sections alike, so that the tilt is known as well as without.
+pub(super) fn with_hidden(mut covariance: Matrix4<f64>, wall: &Wall, body: &[usize]) -> Matrix4<f64> {
+    let hidden: Vec<f64> =
+        body.iter().filter_map(|&index| Some(wall.fits[index].as_ref()?.hidden.variance(1))).collect();
+    let mean = hidden.iter().sum::<f64>() / hidden.len().max(1) as f64;
+    (0..2).for_each(|axis| covariance[(axis, axis)] += mean);
+    covariance
+}
+
 /// What a section's centre moves by for a unit of lean: z + r dr/dz.
 fn lever(wall: &Wall, index: usize) -> Option<f64> {
     let meridian = wall.meridian[index]?;

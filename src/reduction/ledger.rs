@@ -37,4 +37,10 @@ impl Ledger {
     pub(super) fn lack(&mut self, measures: &[&'static str], reason: &str) {
         self.missing.extend(measures.iter().map(|&measure| MissingRow { measure, reason: reason.to_owned() }));
     }
+    /// Takes a measure back, if it was entered, and states why it is missing in place of any other reason.
+    pub(super) fn withhold(&mut self, measure: &'static str, reason: &str) {
+        self.rows.retain(|row| row.measure != measure);
+        self.missing.retain(|row| row.measure != measure);
+        self.lack(&[measure], reason);
+    }
 }

@@ -32,6 +32,9 @@ pub(super) struct Located {
     pub(super) counts: Vec<u32>,
     /// Standard uncertainty of each station along its normal, mm; known once the meridian is polished.
     pub(super) u_offset: Vec<f64>,
+    /// What a gap in the azimuth hides of each station along its normal, mm, as a standard uncertainty; nothing where all
+    /// round was seen.
+    pub(super) u_hidden: Vec<f64>,
     /// The stations before they were drawn onto their neighbours, and the uncertainty their own points give them; infinite
     /// where there are too few.
     pub(super) unsmoothed: Stations,
@@ -61,6 +64,7 @@ pub(super) fn locate(surface: &Surface, placement: &Placement) -> Result<Located
     kept.iter().filter(|station| **station != NO_STATION).for_each(|&station| counts[station as usize] += 1);
     let height = highest(&stations, &walls);
     let u_offset = vec![0.0; stations.stations.len()];
+    let u_hidden = u_offset.clone();
     let (unsmoothed, u_own) = (stations.clone(), vec![f64::INFINITY; stations.stations.len()]);
     Ok(Located {
         frame,
@@ -74,6 +78,7 @@ pub(super) fn locate(surface: &Surface, placement: &Placement) -> Result<Located
         scale: placement.scale,
         counts,
         u_offset,
+        u_hidden,
         unsmoothed,
         u_own,
         height,

@@ -1,14 +1,15 @@
 //! The measures that one scan supports.
 
 use std::f64::consts::PI;
-use std::ops::RangeInclusive;
+use std::ops::{Range, RangeInclusive};
 
 use super::ReductionParams;
 use super::correlation::Correlation;
 use super::datum::lever_at;
+use super::extent::AT_AXIS;
 use super::ledger::Ledger;
 use super::located::Located;
-use super::meridian::meridian;
+use super::meridian::{Unseen, meridian};
 use super::record::{Meridian, SectionRow, WallSide};
 use super::rings::{Circle, End, Ring, Scatter, Shift, rim_centre, ring};
 use super::wall::Wall;
@@ -27,7 +28,10 @@ const ROW_ANGLES: usize = 128;
 const SIZES: [&str; 6] = ["height", "max_diameter", "rim_diameter", "foot_diameter", "neck_diameter", "centroid_size"];
 const OF_BOTH_WALLS: [&str; 7] =
     ["capacity", "capacity_neck", "body_volume", "surface_area", "wall_mean", "wall_min", "wall_max"];
-const INSIDE_UNSEEN: &str = "the inside was not seen";
+const AT_ENDS: [&str; 5] =
+    ["concentricity_rim", "flatness_rim", "perpendicularity_rim", "flatness_foot", "perpendicularity_foot"];
+const FEW_STATIONS: &str = "the outer meridian has too few stations";
+pub(super) const INSIDE_UNSEEN: &str = "the inside was not seen";
 const ROUND_BOTTOM: &str = "the vessel is round-bottomed as far as the scan shows";
 const NO_NECK: &str = "there is no neck: above its widest place the wall does not widen again";
 
@@ -58,12 +62,15 @@ pub(super) fn measures(findings: &Findings<'_>) -> Ledger {
     let curves: Vec<Curve> = findings.walls.iter().map(|(_, rows, meridian)| Curve::new(meridian, rows)).collect();
     let outer = curves.first().and_then(|curve| curve.wall().ok());
     let inner = curves.get(1).and_then(|curve| curve.wall().ok());
-    let whole = whole(findings.located, &findings.correlation);
-    let whole = whole.as_ref().and_then(|curve| curve.wall().ok());
-    if let (Some(outer), Some(whole)) = (&outer, &whole) {
-        sizes(&mut ledger, outer, whole);
+    // A rim's top is told from both of its sides.
+    let located = findings.located;
+    let ranges = [located.walls.outer.clone(), 0..located.stations.stations.len()];
+    let bare = ranges.map(|range| bare(located, &findings.correlation, range));
+    let [outside, whole] = [0, 1].map(|index| bare[index].as_ref().and_then(|curve| curve.wall().ok()));
+    if let (Some(outside), Some(whole)) = (&outside, &whole) {
+        sizes(&mut ledger, findings, outside, whole);
     } else {
-        ledger.lack(&SIZES, "the outer meridian has too few stations");
+        ledger.lack(&SIZES, FEW_STATIONS);
     }
     if let (Some(outer), Some(inner), [outer_curve, inner_curve, ..]) = (&outer, &inner, curves.as_slice()) {
         volumes(&mut ledger, findings, [outer, inner], [outer_curve, inner_curve]);
@@ -74,8 +81,10 @@ pub(super) fn measures(findings: &Findings<'_>) -> Ledger {
     roundness(&mut ledger, findings);
     axes(&mut ledger, findings);
     runout(&mut ledger, findings);
-    if let (Some(outer), Some(whole)) = (&outer, &whole) {
-        ends(&mut ledger, findings, outer, whole);
+    if let (Some(outside), Some(whole)) = (&outside, &whole) {
+        ends(&mut ledger, findings, outside, whole);
+    } else {
+        ledger.lack(&AT_ENDS, FEW_STATIONS);
     }
     choice::enter(&mut ledger.rows, findings.walls);
     if let Some(u) = findings.u_instrument {
@@ -86,14 +95,14 @@ pub(super) fn measures(findings: &Findings<'_>) -> Ledger {
 
 /// Where the foot's lowest point lies in the frame the vessel has so far, mm.
 pub(super) fn foot_level(located: &Located, correlation: &Correlation) -> Option<Estimate> {
-    let curve = whole(located, correlation)?;
-    Some(deviation::foot_level(&curve.wall().ok()?).ok()?.estimate)
+    let outside = bare(located, correlation, located.walls.outer.clone())?;
+    Some(deviation::foot_level(&outside.wall().ok()?).ok()?.estimate)
 }
 
-/// The meridian of both walls in one: a rim's top is told from both of its sides.
-fn whole(located: &Located, correlation: &Correlation) -> Option<Curve> {
-    let all = 0..located.stations.stations.len();
-    meridian(located, correlation, WallSide::Outer, all).ok().map(|meridian| Curve::new(&meridian, &[]))
+/// The curve through a range of stations, what a gap hides of them left out: extremes are told by the stations' own noise.
+fn bare(located: &Located, correlation: &Correlation, range: Range<usize>) -> Option<Curve> {
+    let meridian = meridian(located, correlation, WallSide::Outer, range, Unseen::LeftOut);
+    meridian.ok().map(|meridian| Curve::new(&meridian, &[]))
 }
 
 impl Curve {
@@ -120,18 +129,20 @@ fn mean_square_at(sections: &[SectionRow], height: f64) -> f64 {
     nearest.map_or(0.0, |section| section.harmonics.iter().map(|h| 0.5 * h.amplitude.value().powi(2)).sum())
 }
 
-fn sizes(ledger: &mut Ledger, outer: &WallCurve<'_>, whole: &WallCurve<'_>) {
+fn sizes(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, whole: &WallCurve<'_>) {
+    let hidden = findings.walls.first().map_or(0.0, |(wall, rows, _)| {
+        mean_over_body(wall, rows, |fit| fit.hidden.mean_variance()).sqrt()
+    });
+    let across = |found: Measured| found.and(Source::Sampling, 2.0 * hidden);
     ledger.enter("height", deviation::height(whole));
-    ledger.enter("max_diameter", deviation::max_diameter(outer));
-    ledger.enter("rim_diameter", deviation::rim_diameter(whole));
-    ledger.enter_if("foot_diameter", deviation::foot_diameter(outer), ROUND_BOTTOM);
-    ledger.enter_if("neck_diameter", deviation::neck_diameter(outer), NO_NECK);
-    ledger.enter("centroid_size", deviation::centroid_size(outer));
+    ledger.enter("max_diameter", deviation::max_diameter(outer).map(across));
+    ledger.enter("rim_diameter", deviation::rim_diameter(whole).map(across));
+    ledger.enter_if("foot_diameter", deviation::foot_diameter(outer).map(|found| found.map(across)), ROUND_BOTTOM);
+    ledger.enter_if("neck_diameter", deviation::neck_diameter(outer).map(|found| found.map(across)), NO_NECK);
+    ledger.enter("centroid_size", deviation::centroid_size(outer).map(|found| found.and(Source::Sampling, hidden)));
 }
 
 fn volumes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner]: [&WallCurve<'_>; 2], curves: [&Curve; 2]) {
-    /// The floor is seen where the inner wall comes this near to the axis, as a share of the greatest radius.
-    const AT_AXIS: f64 = 0.15;
     let widest = curves[0].columns[2].iter().copied().fold(0.0, f64::max);
     let reaches = |curve: &Curve, radius: Option<&f64>| {
         radius.is_some_and(|r| *r < AT_AXIS * widest) && !curve.columns[2].is_empty()
@@ -279,14 +290,30 @@ impl Coefficients {
     }
 }
 
+/// The body's centres; what a gap hides moves all of them alike and is left out of their own uncertainty.
 fn centres(rows: &[SectionRow], wall: &Wall) -> Vec<SectionCentre> {
+    let alone = |estimate: Estimate, row: &SectionRow| {
+        let variance = estimate.standard_uncertainty().powi(2) - hidden_of_centre(wall, row);
+        Estimate::new(estimate.value(), variance.max(0.0).sqrt()).unwrap_or(estimate)
+    };
     let centre = |row: &SectionRow| SectionCentre {
         height_mm: row.height_mm,
-        x: row.center_x,
-        y: row.center_y,
+        x: alone(row.center_x, row),
+        y: alone(row.center_y, row),
         lever_mm: lever_at(wall, row.height_mm),
     };
     body(rows).map(centre).collect()
+}
+
+/// Variance of either coordinate of a section's centre by what a gap hides, mm2.
+fn hidden_of_centre(wall: &Wall, row: &SectionRow) -> f64 {
+    let fit = wall.heights.band(row.height_mm).and_then(|band| wall.fits[band].as_ref());
+    fit.map_or(0.0, |fit| fit.hidden.variance(1))
+}
+
+/// The same for all of a wall's body, as a standard uncertainty, mm.
+fn hidden_of_centres(wall: &Wall, rows: &[SectionRow]) -> f64 {
+    mean_over_body(wall, rows, |fit| fit.hidden.variance(1)).sqrt()
 }
 
 /// The measure with what it would differ by if the body began and ended one section further in: where a body ends is a
@@ -305,9 +332,8 @@ fn centres_of_line(rows: &[SectionRow], wall: &Wall, correlation: &Correlation) 
     let alike = correlation.alike(wall.heights.step);
     let count = body(rows).count() as f64;
     let widened = |estimate: Estimate, row: &SectionRow| {
-        let fit = wall.heights.band(row.height_mm).and_then(|band| wall.fits[band].as_ref());
-        let hidden = fit.map_or(0.0, |fit| fit.hidden.variance(1));
-        let shared = (alike - 1.0) * correlation.variance(1, row.radius.value()) + (count - 1.0) * hidden;
+        let shared =
+            (alike - 1.0) * correlation.variance(1, row.radius.value()) + count * hidden_of_centre(wall, row);
         estimate.widened(shared.sqrt())
     };
     let own = centres(rows, wall).into_iter().zip(body(rows));
@@ -323,14 +349,19 @@ fn axes(ledger: &mut Ledger, findings: &Findings<'_>) {
         let of = |centres: &[SectionCentre]| deviation::axis_straightness(centres, seed);
         of(centres).map(|measured| with_ends(measured, centres, of))
     };
-    ledger.enter("axis_straightness_outer", straightness(&outer, seed));
+    let hidden = hidden_of_centres(outer_wall, outer_rows);
+    let bent = |found: Measured, hidden: f64| found.and(Source::Sampling, 2.0 * hidden);
+    ledger.enter("axis_straightness_outer", straightness(&outer, seed).map(|found| bent(found, hidden)));
     if let Some((wall, rows, _)) = findings.walls.get(1) {
         let inner = centres(rows, wall);
         // Neighbours err alike: only every so many speak for themselves.
         let alike = findings.correlation.alike(wall.heights.step).sqrt();
-        let unevenness = deviation::wall_unevenness(&outer, &inner, datum).map(|found| found.with_noise_times(alike));
+        let hidden_inner = hidden_of_centres(wall, rows);
+        let unevenness = deviation::wall_unevenness(&outer, &inner, datum)
+            .map(|found| found.with_noise_times(alike).and(Source::Sampling, hidden.hypot(hidden_inner)));
         ledger.enter("wall_unevenness", unevenness);
-        ledger.enter("axis_straightness_inner", straightness(&inner, seed.derive(1)));
+        let inner_straightness = straightness(&inner, seed.derive(1)).map(|found| bent(found, hidden_inner));
+        ledger.enter("axis_straightness_inner", inner_straightness);
         let line = centres_of_line(rows, wall, &findings.correlation);
         let of = |centres: &[SectionCentre]| deviation::coaxiality(centres, datum, seed.derive(2));
         ledger.enter("coaxiality_inner", of(&line).map(|measured| with_ends(measured, &line, of)));

@@ -15,6 +15,13 @@ const ROUGH_REACH: usize = 4;
 /// Root of the summed squares of the fourth difference's coefficients 1, -4, 6, -4, 1.
 const FOURTH: f64 = 8.366_600_265_340_756;
 
+/// Whether the stations' uncertainty has what a gap in the azimuth hides of them, which errs alike all along the meridian.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Unseen {
+    Included,
+    LeftOut,
+}
+
 /// The mean meridian over a range of stations.
 ///
 /// # Errors
@@ -24,6 +31,7 @@ pub(super) fn meridian(
     correlation: &Correlation,
     side: WallSide,
     range: Range<usize>,
+    unseen: Unseen,
 ) -> Result<Meridian, Rejection> {
     let mut stations = Vec::with_capacity(range.len());
     let mut arc_mm = 0.0;
@@ -39,7 +47,8 @@ pub(super) fn meridian(
         }
         before = Some((station.radius, station.height));
         let own = located.u_offset[index].max(unevenness(located, index));
-        let u = own.hypot(correlation.mean_variance(station.radius.max(located.reach)).sqrt());
+        let shared = correlation.mean_variance(station.radius.max(located.reach)).sqrt();
+        let u = own.hypot(shared).hypot(if unseen == Unseen::Included { located.u_hidden[index] } else { 0.0 });
         let radius = Estimate::new(station.radius, u).map_err(|e| Rejection {
             step: Step::Profile,
             reason: format!("station {index} of the {} meridian: {e}", side.word()),

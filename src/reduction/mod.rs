@@ -11,6 +11,8 @@ mod choice;
 mod correlation;
 mod datum;
 mod error;
+mod extent;
+mod inside;
 mod instrument;
 mod ledger;
 mod lobes;
@@ -39,6 +41,7 @@ pub use record::{
 use body::Body;
 use correlation::Correlation;
 use datum::{CentreLine, recentre};
+use extent::Extent;
 use located::{Located, locate};
 use measures::{Findings, measures};
 use placement::{Placement, place, refine};
@@ -101,7 +104,7 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
     let quality = Quality::assess(scan, &located, &walls, &body);
 
     let mid_height = 0.5 * located.height;
-    let mut covariance = placement.covariance;
+    let mut covariance = datum::with_hidden(placement.covariance, &walls[0], body.outer());
     let line = CentreLine::through(&walls[0], body.outer(), &correlation)
         .filter(|line| line.is_better_than(&covariance, mid_height));
     if let Some(line) = line {
@@ -118,10 +121,11 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         let rows = sections::rows(&wall, body.sections(index), foot.standard_uncertainty(), params, &references)?;
         // The wall's meridian runs on to the middle of the underside, where there are no sections.
         let all = if index == 0 { located.walls.outer.clone() } else { wall.stations.clone() };
-        let meridian = meridian::meridian(&located, &correlation, wall.side, all)?;
+        let meridian = meridian::meridian(&located, &correlation, wall.side, all, meridian::Unseen::Included)?;
         measured.push((wall, rows, meridian));
     }
     arcs::split_walls(&located, &mut measured);
+    let extent = Extent::of(&located, placement.opening, placement.inside_apart);
     let findings = Findings {
         located: &located,
         params,
@@ -133,9 +137,11 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         seed: seed.derive(1 << 32),
     };
     let mut ledger = measures(&findings);
+    inside::enter(&mut ledger, &measured);
+    extent.enter(&mut ledger);
     let sections: Vec<&[SectionRow]> = measured.iter().map(|(_, rows, _)| rows.as_slice()).collect();
     quality::widen(&mut ledger.rows, &sections, &quality, params.cutoff().get());
-    let notes = notes(&surface, &placement, &measured, params);
+    let notes = notes(&surface, &placement, &extent, &measured, params);
     let axis_direction = located.frame.direction();
     Ok(Reduction {
         axis_point: located.frame.origin() + axis_direction * mid_height,
@@ -203,6 +209,7 @@ const fn up_source(opening: Opening) -> UpSource {
 fn notes(
     surface: &Surface,
     placement: &Placement,
+    extent: &Extent,
     walls: &[(Wall, Vec<SectionRow>, Meridian)],
     params: &ReductionParams,
 ) -> Vec<String> {
@@ -215,9 +222,7 @@ fn notes(
     if surface.turned {
         notes.push("the triangles run the wrong way round; they were turned".to_owned());
     }
-    if walls.len() < 2 {
-        notes.push("the inside was not seen".to_owned());
-    }
+    notes.extend(extent.notes());
     let outer = walls.first().map(|(_, rows, _)| rows.as_slice()).unwrap_or_default();
     let mut highest: Vec<usize> = outer.iter().map(|row| row.harmonics.len()).collect();
     highest.sort_unstable();

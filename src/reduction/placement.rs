@@ -26,6 +26,8 @@ pub(super) struct Placement {
     pub(super) scale: f64,
     /// Share of the points that lie near the meridian.
     pub(super) share: f64,
+    /// Whether the inside is in the scan but does not join the outside.
+    pub(super) inside_apart: bool,
     /// Points further than this from the meridian belong to no wall, mm.
     pub(super) reach: f64,
 }
@@ -82,13 +84,19 @@ pub(super) fn place(surface: &Surface, measured: usize, up: Option<Vector3<f64>>
     let profile_error = |e: ProfileError| Rejection { step: Step::Profile, reason: e.to_string() };
     let Surface { points, normals, .. } = surface;
     let fit = estimate_axis(points, normals, up).map_err(axis_error)?;
-    let Traced { frame, path, opening, cell } = upright(points, normals, fit.frame, up).map_err(profile_error)?;
+    let Traced { frame, path, inside, opening, cell } =
+        upright(points, normals, fit.frame, up).map_err(profile_error)?;
     let length = length(&path);
     let per_station = if normals.is_empty() { PER_BARE_STATION } else { PER_STATION };
     let most = (measured / per_station).clamp(FEWEST_STATIONS, MOST_STATIONS);
     let count = ((length / (STATION_CELLS * cell)) as usize).clamp(FEWEST_STATIONS, most);
     let stations = Stations::along(&path, count).ok_or(profile_error(ProfileError::NoOuterWall))?;
-    let placement = settle(points, normals, frame, stations, opening).map_err(profile_error)?;
+    let mut placement = settle(points, normals, frame, stations, opening).map_err(profile_error)?;
+    if placement.share < LEAST_SHARE {
+        let beside = share_of_inside(points, normals, &frame, &inside, &placement);
+        placement.inside_apart = beside > 0.0;
+        placement.share += beside;
+    }
     let share = placement.share;
     if share < LEAST_SHARE {
         return Err(Rejection {
@@ -105,6 +113,22 @@ pub(super) fn place(surface: &Surface, measured: usize, up: Option<Vector3<f64>>
     Ok(placement)
 }
 
+/// Share of the points that lie near a run of the inside which does not join the outside.
+fn share_of_inside(
+    points: &[Point3<f64>],
+    normals: &[Vector3<f32>],
+    frame: &Frame,
+    inside: &[[f64; 2]],
+    outside: &Placement,
+) -> f64 {
+    let count = outside.stations.stations.len();
+    let Some(stations) = Stations::along(inside, count) else { return 0.0 };
+    let half_plane = HalfPlane::new(points, normals, frame);
+    let widest = outside.stations.stations.iter().map(|s| s.radius).fold(0.0, f64::max);
+    let member = assign(&half_plane, &stations.stations, stations.spacing, outside.reach);
+    share_near(&half_plane, &member, &stations, NEAR * widest)
+}
+
 /// Length of a polyline, mm.
 fn length(path: &[[f64; 2]]) -> f64 {
     path.windows(2).map(|p| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1])).sum()
@@ -115,6 +139,8 @@ struct Traced {
     frame: Frame,
     /// Radius and height along it, mm.
     path: Vec<[f64; 2]>,
+    /// The same of the inside, where it does not join it.
+    inside: Vec<[f64; 2]>,
     opening: Opening,
     /// Side of the cells it was traced through, mm.
     cell: f64,
@@ -139,7 +165,7 @@ fn upright(
     let [least, most] = CELL_SHARES;
     let per_cell = if normals.is_empty() { PER_BARE_CELL } else { PER_CELL };
     let cell = (MERIDIAN_LENGTHS * extent * per_cell / points.len() as f64).clamp(least * extent, most * extent);
-    let mut path = profile::trace(&Cells::new(&half_plane, cell));
+    let [mut path, mut inside] = profile::trace(&Cells::new(&half_plane, cell));
     let run = length(&path);
     if run < LEAST_RUN * extent {
         return Err(ProfileError::Broken { found_mm: run, needed_mm: LEAST_RUN * extent });
@@ -148,14 +174,16 @@ fn upright(
     let (turn, opening) = profile::opening(&path, declared);
     let frame = if turn { frame.reversed().unwrap_or(frame) } else { frame };
     if turn {
-        path.iter_mut().for_each(|p| p[1] = -p[1]);
-        path.reverse();
+        for run in [&mut path, &mut inside] {
+            run.iter_mut().for_each(|p| p[1] = -p[1]);
+            run.reverse();
+        }
     }
     // Normals tell outside from inside; without them the wider wall is the outer one.
     if normals.is_empty() && profile::inside_out(&path) {
         path.reverse();
     }
-    Ok(Traced { frame, path, opening, cell })
+    Ok(Traced { frame, path, inside, opening, cell })
 }
 
 /// The stations that have a say on the datum: the outer wall without lip and foot.
@@ -204,7 +232,7 @@ fn settle(
         }
     }
     let walls = Walls::new(&stations)?;
-    Ok(Placement { frame, stations, walls, opening, covariance, scale, share, reach })
+    Ok(Placement { frame, stations, walls, opening, covariance, scale, share, inside_apart: false, reach })
 }
 
 /// Share of the points within `distance` mm of the meridian.

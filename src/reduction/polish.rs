@@ -80,8 +80,27 @@ pub(super) fn polish(located: &mut Located, walls: &mut [Wall]) {
     for wall in walls.iter_mut() {
         wall.follow(located, &before);
     }
+    located.u_hidden = hidden(located, walls);
     let foot = located.rezero();
     walls.iter_mut().for_each(|wall| wall.lower(foot));
+}
+
+/// What a gap hides of the mean at each station: as much as of the nearest section of its wall.
+fn hidden(located: &Located, walls: &[Wall]) -> Vec<f64> {
+    let of_wall = |wall: &Wall| -> Vec<(f64, f64)> {
+        let section = |index: usize| {
+            let (fit, meridian) = (wall.fits[index].as_ref()?, wall.meridian[index]?);
+            Some((wall.heights.middle(index), fit.hidden.mean_variance().sqrt() * meridian.steepness))
+        };
+        (0..wall.heights.count).filter_map(section).collect()
+    };
+    let sections: Vec<Vec<(f64, f64)>> = walls.iter().map(of_wall).collect();
+    let at = |(index, station): (usize, &Station)| {
+        let side = walls.iter().position(|wall| wall.stations.contains(&index)).unwrap_or(0);
+        let off = |section: &&(f64, f64)| (section.0 - station.height).abs();
+        sections[side].iter().min_by(|a, b| off(a).total_cmp(&off(b))).map_or(0.0, |section| section.1)
+    };
+    located.stations.stations.iter().enumerate().map(at).collect()
 }
 
 /// The sums of every station about the curve it has.

@@ -6,6 +6,10 @@ use crate::math::fourier::HarmonicFit;
 /// it the intervals of 325 sections with gaps of 10 to 60 degrees held the truth in 89 to 98 of 100, by kind of noise).
 const OF_RONT: f64 = 2.0;
 
+/// By how much the bridge's own error adds to the mean's variance, times the gap's share (project: with it the radii of 400
+/// sections held the truth in 92 to 96 of 100 with gaps of 30 to 115 degrees, without it in 78 with the widest).
+const OF_BRIDGE: f64 = 2.5;
+
 /// What the unseen part of a section adds to its variances, mm2.
 ///
 /// A bridge follows waves longer than twice the gap; shorter ones go on behind it unseen, as strong as they are elsewhere.
@@ -14,6 +18,7 @@ const OF_RONT: f64 = 2.0;
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Hidden {
     coefficients: Vec<f64>,
+    mean: f64,
     ront: f64,
 }
 
@@ -37,7 +42,11 @@ impl Hidden {
             let own = if upr > 0 { power[upr - 1] } else { 0.0 };
             2.0 * share * share * above(upr / 2) + if upr >= first { share * own } else { 0.0 }
         };
-        Self { coefficients: (0..=power.len()).map(coefficient).collect(), ront: OF_RONT * OF_RONT * share * above(0) }
+        Self {
+            coefficients: (0..=power.len()).map(coefficient).collect(),
+            mean: 0.5 * coefficient(0) * (1.0 + OF_BRIDGE * share),
+            ront: OF_RONT * OF_RONT * share * above(0),
+        }
     }
 
     /// Variance of either coefficient of a harmonic.
@@ -48,8 +57,8 @@ impl Hidden {
 
     /// Variance of the mean radius.
     #[must_use]
-    pub fn mean_variance(&self) -> f64 {
-        0.5 * self.variance(0)
+    pub const fn mean_variance(&self) -> f64 {
+        self.mean
     }
 
     /// Variance of RONt and of its parts.

@@ -106,6 +106,8 @@ pub struct Coverage {
     pub interior: Interior,
     /// Whether the underside was seen.
     pub underside: bool,
+    /// Heights between which anything of the outside, the underside included, was seen, mm; the inside up to the higher.
+    pub outside_mm: [f64; 2],
     /// Azimuths at which nothing was seen.
     pub missing: Option<Sector>,
 }
@@ -114,18 +116,27 @@ impl Coverage {
     /// Everything.
     #[must_use]
     pub const fn whole() -> Self {
-        Self { interior: Interior::Whole, underside: true, missing: None }
+        Self {
+            interior: Interior::Whole,
+            underside: true,
+            outside_mm: [f64::NEG_INFINITY, f64::INFINITY],
+            missing: None,
+        }
     }
 
     pub(super) fn sees(&self, meridian: &Meridian, arc: f64, theta: f64) -> bool {
+        let height = meridian.at(arc).height_mm;
+        let [low, high] = self.outside_mm;
         let inside = match self.interior {
             Interior::Whole => true,
             Interior::Unseen => arc <= meridian.rim_arc(),
             Interior::ToDepth(depth) => {
-                arc <= meridian.rim_arc() || meridian.height_mm() - meridian.at(arc).height_mm <= depth
+                arc <= meridian.rim_arc() || meridian.height_mm() - height <= depth
             }
         };
         inside
+            && height <= high
+            && (height >= low || arc > meridian.rim_arc())
             && (self.underside || arc >= meridian.foot_arc())
             && !self.missing.is_some_and(|sector| sector.holds(theta))
     }

@@ -333,7 +333,11 @@ fn rise(ripples: &[Ripple], datum: &PlannedDatum, radius: f64) -> f64 {
     2.0 * tilt[0].hypot(tilt[1])
 }
 
+/// Nothing of no values: a wall that does not reach the heights asked for.
 pub(super) fn median(mut values: Vec<f64>) -> f64 {
+    if values.is_empty() {
+        return 0.0;
+    }
     values.sort_by(f64::total_cmp);
     let middle = values.len() / 2;
     if values.len() % 2 == 1 { values[middle] } else { 0.5 * (values[middle - 1] + values[middle]) }

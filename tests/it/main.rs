@@ -11,6 +11,7 @@ mod deviation;
 mod format;
 mod math;
 mod open_data;
+mod partial;
 mod profile_arcs;
 mod published_statistics;
 mod quality;

@@ -255,7 +255,7 @@ fn noise_has_the_stated_standard_deviation_along_the_normal() {
 fn coverage_leaves_out_what_it_names() {
     let vessel = cup();
     let seen = |coverage| vessel.scan(&ScanPlan { coverage, ..ScanPlan::of(20_000) }, Seed::new(1)).unwrap();
-    let depth = seen(Coverage { interior: Interior::ToDepth(30.0), underside: false, missing: None });
+    let depth = seen(Coverage { interior: Interior::ToDepth(30.0), underside: false, ..Coverage::whole() });
     assert!(depth.vertices().iter().all(|p| p.x.hypot(p.y) > 34.0 && (p.x.hypot(p.y) > 36.0 || p.z >= 50.0)));
     assert!(depth.vertices().iter().any(|p| p.x.hypot(p.y) < 36.0));
     let sector = Sector { from_rad: 0.0, width_rad: TAU / 3.0 };
