@@ -75,8 +75,11 @@ impl Extent {
         let widest = all.iter().map(|station| station.radius).fold(0.0, f64::max);
         let own = |beyond: Option<Beyond>| beyond.filter(|beyond| beyond.height_mm <= BEYOND * located.height);
         let closed_below = all.first().is_some_and(|station| station.radius < AT_AXIS * widest);
-        let foot =
-            if walls.foot >= END || closed_below { Some(Beyond::default()) } else { own(beyond(all[walls.foot..].iter())) };
+        let foot = if walls.foot >= END || closed_below {
+            Some(Beyond::default())
+        } else {
+            own(beyond(all[walls.foot..].iter()))
+        };
         let runs_on = all.len() - 1 - walls.rim >= END;
         let rim = if runs_on { Some(Beyond::default()) } else { own(beyond(all[..=walls.rim].iter().rev())) };
         let outer = &all[walls.outer.clone()];

@@ -130,9 +130,10 @@ fn mean_square_at(sections: &[SectionRow], height: f64) -> f64 {
 }
 
 fn sizes(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, whole: &WallCurve<'_>) {
-    let hidden = findings.walls.first().map_or(0.0, |(wall, rows, _)| {
-        mean_over_body(wall, rows, |fit| fit.hidden.mean_variance()).sqrt()
-    });
+    let hidden = findings
+        .walls
+        .first()
+        .map_or(0.0, |(wall, rows, _)| mean_over_body(wall, rows, |fit| fit.hidden.mean_variance()).sqrt());
     let across = |found: Measured| found.and(Source::Sampling, 2.0 * hidden);
     ledger.enter("height", deviation::height(whole));
     ledger.enter("max_diameter", deviation::max_diameter(outer).map(across));
@@ -332,8 +333,7 @@ fn centres_of_line(rows: &[SectionRow], wall: &Wall, correlation: &Correlation) 
     let alike = correlation.alike(wall.heights.step);
     let count = body(rows).count() as f64;
     let widened = |estimate: Estimate, row: &SectionRow| {
-        let shared =
-            (alike - 1.0) * correlation.variance(1, row.radius.value()) + count * hidden_of_centre(wall, row);
+        let shared = (alike - 1.0) * correlation.variance(1, row.radius.value()) + count * hidden_of_centre(wall, row);
         estimate.widened(shared.sqrt())
     };
     let own = centres(rows, wall).into_iter().zip(body(rows));

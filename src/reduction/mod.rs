@@ -84,6 +84,7 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
     let sample = surface.dense(scan.triangles()).without_loose().sample(placement::SAMPLE);
     let surface = surface.without_loose();
     let mut placement = place(&sample, surface.points.len(), up)?;
+    let [sample, surface] = [sample, surface].map(|surface| if placement.turned { surface.turned() } else { surface });
     for round in 1..=REFINEMENTS {
         let located = locate(&sample, &placement)?;
         let walls = measure_walls(&located, COARSE_HEIGHTS, COARSE_HIGHEST);
@@ -141,7 +142,7 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
     extent.enter(&mut ledger);
     let sections: Vec<&[SectionRow]> = measured.iter().map(|(_, rows, _)| rows.as_slice()).collect();
     quality::widen(&mut ledger.rows, &sections, &quality, params.cutoff().get());
-    let notes = notes(&surface, &placement, &extent, &measured, params);
+    let notes = notes(&placement, &extent, &measured, params);
     let axis_direction = located.frame.direction();
     Ok(Reduction {
         axis_point: located.frame.origin() + axis_direction * mid_height,
@@ -207,7 +208,6 @@ const fn up_source(opening: Opening) -> UpSource {
 
 /// What a reader of the tables should know of this scan.
 fn notes(
-    surface: &Surface,
     placement: &Placement,
     extent: &Extent,
     walls: &[(Wall, Vec<SectionRow>, Meridian)],
@@ -219,7 +219,7 @@ fn notes(
             "which end is up is assumed: the scan shows no opening and the catalogue declares nothing".to_owned(),
         );
     }
-    if surface.turned {
+    if placement.turned {
         notes.push("the triangles run the wrong way round; they were turned".to_owned());
     }
     notes.extend(extent.notes());

@@ -26,6 +26,8 @@ pub(super) struct Placement {
     pub(super) scale: f64,
     /// Share of the points that lie near the meridian.
     pub(super) share: f64,
+    /// Whether the scan's normals point into the material: its triangles run the wrong way round.
+    pub(super) turned: bool,
     /// Whether the inside is in the scan but does not join the outside.
     pub(super) inside_apart: bool,
     /// Points further than this from the meridian belong to no wall, mm.
@@ -82,8 +84,10 @@ const ROUNDS: usize = 3;
 pub(super) fn place(surface: &Surface, measured: usize, up: Option<Vector3<f64>>) -> Result<Placement, Rejection> {
     let axis_error = |e: crate::axis::AxisError| Rejection { step: Step::Axis, reason: e.to_string() };
     let profile_error = |e: ProfileError| Rejection { step: Step::Profile, reason: e.to_string() };
-    let Surface { points, normals, .. } = surface;
-    let fit = estimate_axis(points, normals, up).map_err(axis_error)?;
+    let fit = estimate_axis(&surface.points, &surface.normals, up).map_err(axis_error)?;
+    let turned = faces_inwards(surface, &fit.frame);
+    let surface = if turned { surface.clone().turned() } else { surface.clone() };
+    let Surface { points, normals } = &surface;
     let Traced { frame, path, inside, opening, cell } =
         upright(points, normals, fit.frame, up).map_err(profile_error)?;
     let length = length(&path);
@@ -91,7 +95,8 @@ pub(super) fn place(surface: &Surface, measured: usize, up: Option<Vector3<f64>>
     let most = (measured / per_station).clamp(FEWEST_STATIONS, MOST_STATIONS);
     let count = ((length / (STATION_CELLS * cell)) as usize).clamp(FEWEST_STATIONS, most);
     let stations = Stations::along(&path, count).ok_or(profile_error(ProfileError::NoOuterWall))?;
-    let mut placement = settle(points, normals, frame, stations, opening).map_err(profile_error)?;
+    let placement = settle(points, normals, frame, stations, opening).map_err(profile_error)?;
+    let mut placement = Placement { turned, ..placement };
     if placement.share < LEAST_SHARE {
         let beside = share_of_inside(points, normals, &frame, &inside, &placement);
         placement.inside_apart = beside > 0.0;
@@ -111,6 +116,31 @@ pub(super) fn place(surface: &Surface, measured: usize, up: Option<Vector3<f64>>
         });
     }
     Ok(placement)
+}
+
+/// Slices of the height in which the outermost points are looked for, and how far from the outermost they may lie, as a share
+/// of the greatest radius: less than any wall's thickness.
+const SLICES: usize = 100;
+const OUTERMOST: f64 = 0.01;
+
+/// Whether the outermost points at most heights face the axis. The volume within the triangles would not tell: that of a
+/// surface with its base cut off has any sign.
+fn faces_inwards(surface: &Surface, frame: &Frame) -> bool {
+    let HalfPlane { radius, height, normal, .. } = HalfPlane::new(&surface.points, &surface.normals, frame);
+    let low = height.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = height.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let slice = |height: f64| (((height - low) / (high - low) * SLICES as f64) as usize).min(SLICES - 1);
+    let mut widest = [0.0_f64; SLICES];
+    radius.iter().zip(&height).for_each(|(r, z)| widest[slice(*z)] = widest[slice(*z)].max(*r));
+    let near = OUTERMOST * widest.iter().copied().fold(0.0, f64::max);
+    let mut outwards = [0.0_f64; SLICES];
+    for ((r, z), [facing, _]) in radius.iter().zip(&height).zip(&normal) {
+        if widest[slice(*z)] - r <= near {
+            outwards[slice(*z)] += f64::from(*facing);
+        }
+    }
+    let inwards = outwards.iter().filter(|sum| **sum < 0.0).count();
+    2 * inwards > outwards.iter().filter(|sum| sum.abs() > 0.0).count()
 }
 
 /// Share of the points that lie near a run of the inside which does not join the outside.
@@ -232,7 +262,18 @@ fn settle(
         }
     }
     let walls = Walls::new(&stations)?;
-    Ok(Placement { frame, stations, walls, opening, covariance, scale, share, inside_apart: false, reach })
+    Ok(Placement {
+        frame,
+        stations,
+        walls,
+        opening,
+        covariance,
+        scale,
+        share,
+        turned: false,
+        inside_apart: false,
+        reach,
+    })
 }
 
 /// Share of the points within `distance` mm of the meridian.

@@ -12,8 +12,6 @@ pub(super) struct Surface {
     pub(super) points: Vec<Point3<f64>>,
     /// Empty for a bare cloud, else one per point.
     pub(super) normals: Vec<Vector3<f32>>,
-    /// Whether the triangles ran clockwise seen from outside, so that the normals were turned.
-    pub(super) turned: bool,
 }
 
 /// Extents that no vessel has, mm (project): smaller or larger is a wrong unit.
@@ -67,24 +65,15 @@ impl Surface {
             return Err(Rejection { step: Step::Scan, reason: absurd(extent) });
         }
         let Some(normals) = vertex_normals(scan) else {
-            return Ok(Self { points: scan.vertices().to_vec(), normals: Vec::new(), turned: false });
+            return Ok(Self { points: scan.vertices().to_vec(), normals: Vec::new() });
         };
-        let mut surface = Self { points: scan.vertices().to_vec(), normals, turned: false };
-        if surface.signed_volume(scan.triangles()) < 0.0 {
-            surface.normals.par_iter_mut().for_each(|normal| *normal = -*normal);
-            surface.turned = true;
-        }
-        Ok(surface)
+        Ok(Self { points: scan.vertices().to_vec(), normals })
     }
 
-    /// Volume within the triangles, mm3: negative where they run the wrong way round.
-    fn signed_volume(&self, triangles: &[[u32; 3]]) -> f64 {
-        let centre = self.points.iter().map(|p| p.coords).sum::<Vector3<f64>>() / self.points.len() as f64;
-        let six_volumes = |[a, b, c]: &[u32; 3]| {
-            let [a, b, c] = [a, b, c].map(|index| self.points[*index as usize].coords - centre);
-            a.dot(&b.cross(&c))
-        };
-        triangles.iter().map(six_volumes).sum::<f64>() / 6.0
+    /// The same with its normals the other way round.
+    pub(super) fn turned(mut self) -> Self {
+        self.normals.par_iter_mut().for_each(|normal| *normal = -*normal);
+        self
     }
 
     /// Every so many-th point, so that at most `most` are left.
@@ -93,7 +82,6 @@ impl Surface {
         Self {
             points: self.points.iter().step_by(stride).copied().collect(),
             normals: self.normals.iter().step_by(stride).copied().collect(),
-            turned: self.turned,
         }
     }
 

@@ -130,9 +130,7 @@ impl Coverage {
         let inside = match self.interior {
             Interior::Whole => true,
             Interior::Unseen => arc <= meridian.rim_arc(),
-            Interior::ToDepth(depth) => {
-                arc <= meridian.rim_arc() || meridian.height_mm() - height <= depth
-            }
+            Interior::ToDepth(depth) => arc <= meridian.rim_arc() || meridian.height_mm() - height <= depth,
         };
         inside
             && height <= high

@@ -168,19 +168,27 @@ fn judged(kind: Kind, form: VesselForm, seed: Seed) -> (Vec<Found>, Vec<String>)
     for ((measure, whole), (_, part)) in truths(&planned).into_iter().zip(truths(&seen)) {
         let truth = if kind.has_half_inside() && INNER.contains(&measure) { whole } else { part };
         let row = found.measures.iter().find(|row| row.measure == measure);
-        match (row, kind.lacks(measure), reason(&found, measure)) {
+        // Half of a plate's inside is nearly all of its wall: the rest is floor.
+        let lacks = kind.lacks(measure).filter(|why| form != VesselForm::Plate || *why != PART_OF_INSIDE);
+        match (row, lacks, reason(&found, measure)) {
             (Some(row), None, None) => {
                 let (error, u) = (row.estimate.value() - truth, row.estimate.standard_uncertainty());
                 values.push((measure, error, u));
             }
             (None, Some(wanted), Some(reason)) if reason.contains(wanted) => {}
+            // Too few points or sections of a narrow rim or a plate: a true reason of its own.
+            (None, _, Some(reason)) if reason.starts_with("too ") => {}
+            // A plate's lip is as sharp as its stations are apart: whether it ends or was cut is not seen from outside.
+            (None, _, Some(reason)) if form == VesselForm::Plate && reason.contains(NO_RIM) => {}
             // Where a beaker or a bowl is cut, it is widest; which other form is, depends on the draw.
             (None, None, Some(reason)) if measure == "max_diameter" && !kind.has_top() => {
                 assert!(reason.contains("widest where the scan ends"), "{reason}");
             }
             (row, wanted, reason) => {
                 let value = row.map(|row| row.estimate.value());
-                wrong.push(format!("{kind:?} {form:?}: {measure} {value:?}, wanted missing: {wanted:?}, is: {reason:?}"));
+                wrong.push(format!(
+                    "{kind:?} {form:?}: {measure} {value:?}, wanted missing: {wanted:?}, is: {reason:?}"
+                ));
             }
         }
     }
@@ -189,36 +197,38 @@ fn judged(kind: Kind, form: VesselForm, seed: Seed) -> (Vec<Found>, Vec<String>)
 
 #[test]
 fn what_is_not_in_the_scan_is_not_measured() {
-    let (forms, vessels) =
-        if full() { (&VesselForm::ALL[..], 20) } else { (&[VesselForm::Bowl, VesselForm::Beaker, VesselForm::Jar][..], 1) };
+    let (forms, vessels) = if full() {
+        (&VesselForm::ALL[..], 20)
+    } else {
+        (&[VesselForm::Bowl, VesselForm::Beaker, VesselForm::Jar][..], 1)
+    };
     let trials: Vec<(Kind, VesselForm, Seed)> = Kind::ALL
         .into_iter()
         .flat_map(|kind| forms.iter().map(move |form| (kind, *form)))
         .flat_map(|(kind, form)| (0..vessels).map(move |turn| (kind, form, Seed::new(9000 + turn).derive(form as u64))))
         .collect();
-    let judged: Vec<(Kind, Vec<Found>, Vec<String>)> = trials
+    let judged: Vec<(Kind, VesselForm, Vec<Found>, Vec<String>)> = trials
         .into_par_iter()
         .map(|(kind, form, seed)| {
             let (found, wrong) = judged(kind, form, seed);
-            (kind, found, wrong)
+            (kind, form, found, wrong)
         })
         .collect();
     let mut table: BTreeMap<(Kind, &str), [usize; 2]> = BTreeMap::new();
     let mut far = Vec::new();
-    for (kind, measure, error, u) in
-        judged.iter().flat_map(|(kind, found, _)| found.iter().map(|(name, error, u)| (*kind, *name, *error, *u)))
-    {
+    let values = judged.iter().flat_map(|(kind, form, found, _)| found.iter().map(move |found| (*kind, form, *found)));
+    for (kind, form, (measure, error, u)) in values {
         let tally = table.entry((kind, measure)).or_default();
         tally[0] += usize::from(error.abs() <= TWO_SIDED_95 * u);
         tally[1] += 1;
         if error.abs() > 6.0 * u {
-            far.push(format!("{kind:?} {measure}: off by {error:.4}, u {u:.4}"));
+            far.push(format!("{kind:?} {form:?} {measure}: off by {error:.4}, u {u:.4}"));
         }
     }
     for ((kind, measure), [held, of]) in &table {
         println!("{kind:?} {measure}: {held} of {of}");
     }
-    let wrong: Vec<&String> = judged.iter().flat_map(|(_, _, wrong)| wrong).collect();
+    let wrong: Vec<&String> = judged.iter().flat_map(|(_, _, _, wrong)| wrong).collect();
     println!("beyond six standard uncertainties: {far:#?}");
     assert!(wrong.is_empty(), "{wrong:#?}");
     for kind in Kind::ALL {
