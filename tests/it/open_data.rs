@@ -92,7 +92,14 @@ fn real_scans_are_reduced_or_refused() {
         for row in &found.measures {
             assert!(row.estimate.value().is_finite() && row.estimate.value() >= 0.0, "{name} {}", row.measure);
         }
-        assert!(measure(found, "height") > 10.0 && measure(found, "max_diameter") > 40.0, "{name}");
+        // This scan ends on a wall that still runs in by 60 degrees: whether the foot is there nobody can tell from it.
+        if name == "vase_black" {
+            let height = found.missing.iter().find(|row| row.measure == "height").map(|row| row.reason.as_str());
+            assert!(height.is_some_and(|reason| reason.contains("the foot is not in the scan")), "{height:?}");
+        } else {
+            assert!(measure(found, "height") > 10.0, "{name}");
+        }
+        assert!(measure(found, "max_diameter") > 40.0, "{name}");
         assert!(measure(found, "roundness_outer") < 0.06 * measure(found, "max_diameter"), "{name}");
     }
     check_cans(&outcomes);
