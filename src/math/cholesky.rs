@@ -63,12 +63,26 @@ pub fn solve(lower: &[f64], n: usize, b: &mut [f64]) {
 
 /// The inverse of a, where `lower` is its factor, written into `inverse` row by row.
 pub fn invert(lower: &[f64], n: usize, inverse: &mut [f64]) {
+    // Row `column` of what is above the diagonal becomes column `column` of the factor's inverse R, so that both loops run
+    // along rows; then a^-1 = R'R, of which the cell (row, column) needs R's rows from the later of both on.
     for column in 0..n {
-        // Column by column; symmetric, so a column is written as a row.
-        let target = &mut inverse[column * n..(column + 1) * n];
-        target.fill(0.0);
-        target[column] = 1.0;
-        solve(lower, n, target);
+        inverse[column * n + column] = 1.0 / lower[column * n + column];
+        for row in column + 1..n {
+            let known = &inverse[column * n + column..column * n + row];
+            let sum: f64 = lower[row * n + column..row * n + row].iter().zip(known).map(|(l, r)| l * r).sum();
+            inverse[column * n + row] = -sum / lower[row * n + row];
+        }
+    }
+    for row in 0..n {
+        for column in row..n {
+            let (first, second) =
+                (&inverse[row * n + column..(row + 1) * n], &inverse[column * n + column..(column + 1) * n]);
+            let sum: f64 = first.iter().zip(second).map(|(a, b)| a * b).sum();
+            inverse[column * n + row] = sum;
+        }
+        for column in row..n {
+            inverse[row * n + column] = inverse[column * n + row];
+        }
     }
 }
 

@@ -7,7 +7,7 @@
 //! - [`plane`], [`mod@line`]: least-squares plane, and line through points along z
 //! - [`least_squares`]: linear least squares with covariance
 //! - [`golden_section`]: where a function of one number is least
-//! - [`svd`], [`cholesky`]: decompositions of matrices
+//! - [`svd`], [`cholesky`], [`small_cholesky`]: decompositions of matrices
 //! - [`kd_tree`]: nearest neighbours among points of few dimensions
 //! - [`density`]: probabilities of the normal, chi-square, t and F distributions
 //! - [`variance`]: mean and spread, one-way analysis of variance
@@ -25,5 +25,6 @@ pub mod line;
 pub mod plane;
 pub mod resample;
 pub mod robust;
+pub mod small_cholesky;
 pub mod svd;
 pub mod variance;

@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use super::evidence::Evidence;
 use super::kmeans::kmeans;
 use super::linkage::{Merge, cut, ward_tree};
-use super::mixture::{CovarianceFamily, Mixture, MixtureFit, fit_mixture, improve};
+use super::mixture::{CovarianceFamily, Effort, Mixture, MixtureFit, climb, first_mixture, fit_mixture, improve};
 use crate::math::cholesky;
 use crate::math::kd_tree::KdTree;
 use crate::math::robust::quantile;
@@ -57,6 +57,9 @@ const MOST_GROUPS_SIMULATED: usize = 3;
 
 /// The number of groups is chosen on at most this many vessels, drawn at random; a tree of more would not fit in memory.
 pub(super) const MOST_CHOSEN_ON: usize = 2_000;
+
+/// Of more vessels only the start that is likeliest after a few steps is carried on; of fewer all, which costs little there.
+const MOST_FROM_ALL_STARTS: usize = 500;
 
 /// One candidate: a number of groups and a family of covariances.
 pub(super) struct Candidate {
@@ -131,9 +134,11 @@ impl Starts {
         partitions.into_iter().map(spread_out).collect()
     }
 
-    /// The likeliest fit of one number of groups and one family from all starts.
-    pub(super) fn best(&self, evidence: &Evidence, groups: usize, family: CovarianceFamily) -> Option<MixtureFit> {
-        likeliest(evidence, &self.partitions(groups), groups, family)
+    /// The labels of the likeliest fit of one number of groups and one family: the starts are carried on a few steps, the
+    /// likeliest of them until labels rest.
+    pub(super) fn labels(&self, evidence: &Evidence, groups: usize, family: CovarianceFamily) -> Option<Vec<usize>> {
+        let mixture = most_promising(evidence, &self.partitions(groups), groups, family)?;
+        Some(improve(evidence, mixture, Effort::LABELS)?.labels())
     }
 }
 
@@ -143,8 +148,26 @@ fn likeliest(
     groups: usize,
     family: CovarianceFamily,
 ) -> Option<MixtureFit> {
+    if evidence.len() > MOST_FROM_ALL_STARTS {
+        return improve(evidence, most_promising(evidence, starts, groups, family)?, Effort::FULL);
+    }
     let fits = starts.iter().filter_map(|start| fit_mixture(evidence, start, groups, family));
     fits.reduce(|best, next| if next.log_likelihood > best.log_likelihood { next } else { best })
+}
+
+/// The likeliest mixture after a few steps from each start.
+///
+/// # References
+/// Biernacki, Celeux & Govaert 2003, Choosing starting values for the EM algorithm (short runs).
+fn most_promising(
+    evidence: &Evidence,
+    starts: &[Vec<Option<usize>>],
+    groups: usize,
+    family: CovarianceFamily,
+) -> Option<Mixture> {
+    let run = |start: &Vec<_>| climb(evidence, first_mixture(evidence, start, groups, family)?, Effort::SHORT);
+    let runs = starts.iter().filter_map(run);
+    runs.reduce(|best, next| if next.1 > best.1 { next } else { best }).map(|(mixture, _)| mixture)
 }
 
 /// Rows with company: those whose third neighbour is not much farther off than most rows' is.
@@ -177,7 +200,7 @@ pub(super) fn choose(evidence: &Evidence, fixed: Option<usize>, seed: Seed) -> O
     let mut chosen = Chosen { fit: candidates[best].fit.clone(), best, candidates, p_one_group: None };
     chosen.hold_against_one_group(&part, seed.derive(2));
     if rows.len() < evidence.len() {
-        chosen.fit = improve(evidence, chosen.fit.mixture)?;
+        chosen.fit = improve(evidence, chosen.fit.mixture, Effort::FULL)?;
     }
     Some(chosen)
 }

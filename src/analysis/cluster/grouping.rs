@@ -183,8 +183,8 @@ fn of_mixture(chosen: &Chosen, fit: &MixtureFit, shaping: usize) -> Partition {
 /// The same family of mixtures with as many groups on other evidence.
 fn mixture_again(evidence: &Evidence, like: &MixtureFit, seed: Seed) -> Option<Vec<Option<usize>>> {
     let groups = like.probabilities.ncols();
-    let fit = Starts::new(evidence, seed.derive(1)).best(evidence, groups, like.mixture.family)?;
-    Some(fit.labels().into_iter().map(Some).collect())
+    let labels = Starts::new(evidence, seed.derive(1)).labels(evidence, groups, like.mixture.family)?;
+    Some(labels.into_iter().map(Some).collect())
 }
 
 /// A partition as published groups, the greatest first; `labels` has a group for the rows in none too.

@@ -3,13 +3,8 @@
 use ndarray::Array2;
 
 use super::evidence::{Evidence, MOST_DIMENSIONS, Small, SmallSquare};
+use super::expectation::{Moments, expectation};
 use crate::math::cholesky;
-
-/// Steps of expectation-maximisation at most.
-const MOST_STEPS: usize = 200;
-
-/// The fit has converged when the log-likelihood rises by less than this per vessel.
-const CONVERGED: f64 = 1e-5;
 
 /// Least variance of a group along a component, as a share of the mean variance of all.
 const LEAST_SHARE: f64 = 1e-5;
@@ -135,22 +130,55 @@ pub fn fit_mixture(
     groups: usize,
     family: CovarianceFamily,
 ) -> Option<MixtureFit> {
-    let sums = Sums::of_partition(evidence, start, groups);
-    improve(evidence, sums.mixture(family, evidence.len())?)
+    improve(evidence, first_mixture(evidence, start, groups, family)?, Effort::FULL)
+}
+
+/// How far expectation-maximisation is carried on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Effort {
+    /// Steps at most.
+    pub(super) steps: usize,
+    /// Rise of the log-likelihood per vessel and step below which it rests.
+    pub(super) rest: f64,
+}
+
+impl Effort {
+    /// For likelihoods that are compared with each other.
+    pub(super) const FULL: Self = Self { steps: 200, rest: 1e-5 };
+    /// To tell which of several starts is worth carrying on.
+    pub(super) const SHORT: Self = Self { steps: 10, rest: 1e-3 };
+    /// For labels alone, which no longer change when the log-likelihood still does.
+    pub(super) const LABELS: Self = Self { steps: 50, rest: 1e-3 };
 }
 
 /// Expectation-maximisation from a mixture until it rests.
-pub(super) fn improve(evidence: &Evidence, mut mixture: Mixture) -> Option<MixtureFit> {
+pub(super) fn improve(evidence: &Evidence, mixture: Mixture, effort: Effort) -> Option<MixtureFit> {
+    judge(evidence, climb(evidence, mixture, effort)?.0)
+}
+
+/// The same without what each vessel is in it: the mixture, and its log-likelihood at the last step but one.
+pub(super) fn climb(evidence: &Evidence, mut mixture: Mixture, effort: Effort) -> Option<(Mixture, f64)> {
     let mut before = f64::NEG_INFINITY;
-    for _ in 0..MOST_STEPS {
-        let (sums, log_likelihood) = expectation(evidence, &mixture, None)?;
-        if (log_likelihood - before).abs() < CONVERGED * evidence.len() as f64 {
+    for _ in 0..effort.steps {
+        let (moments, log_likelihood) = expectation(evidence, &mixture, None)?;
+        let rests = (log_likelihood - before).abs() < effort.rest * evidence.len() as f64;
+        before = log_likelihood;
+        if rests {
             break;
         }
-        before = log_likelihood;
-        mixture = sums.mixture(mixture.family, evidence.len())?;
+        mixture = Sums::new(evidence, moments).mixture(mixture.family, evidence.len())?;
     }
-    judge(evidence, mixture)
+    Some((mixture, before))
+}
+
+/// The mixture of a first partition (`None`: no group); `None` if a group is empty.
+pub(super) fn first_mixture(
+    evidence: &Evidence,
+    start: &[Option<usize>],
+    groups: usize,
+    family: CovarianceFamily,
+) -> Option<Mixture> {
+    Sums::of_partition(evidence, start, groups).mixture(family, evidence.len())
 }
 
 /// Likelihood and probabilities of evidence under a mixture.
@@ -164,111 +192,45 @@ pub(super) fn judge(evidence: &Evidence, mixture: Mixture) -> Option<MixtureFit>
     Some(MixtureFit { mixture, log_likelihood, probabilities, bic })
 }
 
-/// A group prepared for the expectation step.
-struct Prepared {
-    log_weight: f64,
-    precision: SmallSquare,
-    /// Precision times mean.
-    shift: Small,
-    /// ln |P| - m'Pm.
-    constant: f64,
-}
-
-impl Prepared {
-    fn new(component: &Component, n: usize) -> Option<Self> {
-        let mut lower = component.covariance;
-        if !cholesky::factorise(&mut lower[..n * n], n) {
-            return None;
-        }
-        let mut precision = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
-        cholesky::invert(&lower, n, &mut precision);
-        let mut shift = [0.0; MOST_DIMENSIONS];
-        for row in 0..n {
-            shift[row] = (0..n).map(|k| precision[row * n + k] * component.mean[k]).sum();
-        }
-        let square: f64 = (0..n).map(|k| shift[k] * component.mean[k]).sum();
-        let constant = -cholesky::log_determinant(&lower, n) - square;
-        Some(Self { log_weight: component.weight.ln(), precision, shift, constant })
-    }
-
-    /// Factor and inverse of J + P.
-    fn joined(&self, precision: &SmallSquare, n: usize) -> Option<Joined> {
-        let mut lower = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
-        for at in 0..n * n {
-            lower[at] = precision[at] + self.precision[at];
-        }
-        if !cholesky::factorise(&mut lower[..n * n], n) {
-            return None;
-        }
-        let mut inverse = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
-        cholesky::invert(&lower, n, &mut inverse);
-        Some(Joined { inverse, log_determinant: cholesky::log_determinant(&lower, n) })
-    }
-}
-
-#[derive(Clone, Copy)]
-struct Joined {
-    inverse: SmallSquare,
-    log_determinant: f64,
-}
-
-/// Sums of the maximisation step, one entry per group.
+/// What the next parameters are made of.
 struct Sums {
     dimensions: usize,
-    weights: Vec<f64>,
-    firsts: Vec<Small>,
-    seconds: Vec<SmallSquare>,
-    strays: f64,
+    moments: Moments,
     least: f64,
 }
 
 impl Sums {
-    fn new(evidence: &Evidence, groups: usize) -> Self {
+    fn new(evidence: &Evidence, moments: Moments) -> Self {
         let n = evidence.dimensions;
         let cells = (evidence.len() * n).max(1) as f64;
         let square: f64 = evidence.points.iter().map(|value| value * value).sum();
-        Self {
-            dimensions: n,
-            weights: vec![0.0; groups],
-            firsts: vec![[0.0; MOST_DIMENSIONS]; groups],
-            seconds: vec![[0.0; MOST_DIMENSIONS * MOST_DIMENSIONS]; groups],
-            strays: if evidence.stray_log_density().is_some() { FIRST_STRAYS } else { 0.0 },
-            least: (LEAST_SHARE * square / cells).max(f64::MIN_POSITIVE),
-        }
+        Self { dimensions: n, moments, least: (LEAST_SHARE * square / cells).max(f64::MIN_POSITIVE) }
     }
 
     fn of_partition(evidence: &Evidence, labels: &[Option<usize>], groups: usize) -> Self {
-        let mut sums = Self::new(evidence, groups);
-        let none = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
-        for (row, label) in labels.iter().enumerate().filter_map(|(row, label)| Some((row, (*label)?))) {
-            let mut place = [0.0; MOST_DIMENSIONS];
-            (0..sums.dimensions).for_each(|k| place[k] = evidence.points[[row, k]]);
-            sums.add(label, 1.0, &place, &none);
-        }
-        sums
-    }
-
-    fn add(&mut self, group: usize, weight: f64, place: &Small, covariance: &SmallSquare) {
-        let n = self.dimensions;
-        self.weights[group] += weight;
-        for row in 0..n {
-            self.firsts[group][row] += weight * place[row];
-            for column in 0..n {
-                let at = row * n + column;
-                self.seconds[group][at] += weight * (covariance[at] + place[row] * place[column]);
+        let n = evidence.dimensions;
+        let mut moments = Moments::new(groups);
+        moments.strays = if evidence.stray_log_density().is_some() { FIRST_STRAYS } else { 0.0 };
+        for (place, label) in evidence.points.rows().into_iter().zip(labels) {
+            let Some(group) = *label else { continue };
+            moments.weights[group] += 1.0;
+            for row in 0..n {
+                moments.firsts[group][row] += place[row];
+                (0..n).for_each(|k| moments.seconds[group][row * n + k] += place[row] * place[k]);
             }
         }
+        Self::new(evidence, moments)
     }
 
     /// The mixture these sums make likeliest; `None` if a group has less than one vessel in it.
     fn mixture(&self, family: CovarianceFamily, vessels: usize) -> Option<Mixture> {
-        if self.weights.iter().any(|weight| *weight < 1.0 - 1e-9) {
+        if self.moments.weights.iter().any(|weight| *weight < 1.0 - 1e-9) {
             return None;
         }
         let n = self.dimensions;
-        let mut means = self.firsts.clone();
-        let mut scatters = self.seconds.clone();
-        for (group, weight) in self.weights.iter().enumerate() {
+        let mut means = self.moments.firsts.clone();
+        let mut scatters = self.moments.seconds.clone();
+        for (group, weight) in self.moments.weights.iter().enumerate() {
             means[group].iter_mut().for_each(|value| *value /= weight);
             for row in 0..n {
                 for column in 0..n {
@@ -283,15 +245,19 @@ impl Sums {
             CovarianceFamily::Own => self.own(&scatters, false),
         };
         let components = (0..means.len())
-            .map(|k| Component { weight: self.weights[k] / vessels as f64, mean: means[k], covariance: covariances[k] })
+            .map(|k| Component {
+                weight: self.moments.weights[k] / vessels as f64,
+                mean: means[k],
+                covariance: covariances[k],
+            })
             .collect();
-        Some(Mixture { family, components, strays: self.strays / vessels as f64 })
+        Some(Mixture { family, components, strays: self.moments.strays / vessels as f64 })
     }
 
     /// The common covariance of scatters, each divided by its group's scale.
     fn common(&self, scatters: &[SmallSquare], scales: Option<&[f64]>) -> SmallSquare {
         let n = self.dimensions;
-        let total: f64 = self.weights.iter().sum();
+        let total: f64 = self.moments.weights.iter().sum();
         let mut common = [0.0; MOST_DIMENSIONS * MOST_DIMENSIONS];
         for (group, scatter) in scatters.iter().enumerate() {
             let scale = scales.map_or(1.0, |scales| scales[group]);
@@ -316,7 +282,7 @@ impl Sums {
             cholesky::invert(&lower, n, &mut inverse);
             for (group, scatter) in scatters.iter().enumerate() {
                 let trace: f64 = (0..n * n).map(|at| inverse[at] * scatter[at]).sum();
-                scales[group] = (trace / n as f64 + SCALE_PRIOR) / (self.weights[group] + SCALE_PRIOR);
+                scales[group] = (trace / n as f64 + SCALE_PRIOR) / (self.moments.weights[group] + SCALE_PRIOR);
             }
             shape = self.common(scatters, Some(&scales));
         }
@@ -338,7 +304,7 @@ impl Sums {
             for row in 0..n {
                 for column in (0..n).filter(|column| !diagonal || *column == row) {
                     let at = row * n + column;
-                    covariance[at] = (scatters[group][at] + prior * common[at]) / (self.weights[group] + prior);
+                    covariance[at] = (scatters[group][at] + prior * common[at]) / (self.moments.weights[group] + prior);
                 }
                 covariance[row * n + row] = covariance[row * n + row].max(0.0) + self.least;
             }
@@ -346,57 +312,6 @@ impl Sums {
         };
         (0..scatters.len()).map(one).collect()
     }
-}
-
-/// One expectation step: the sums of the next maximisation and the log-likelihood.
-fn expectation(
-    evidence: &Evidence,
-    mixture: &Mixture,
-    mut probabilities: Option<&mut Array2<f64>>,
-) -> Option<(Sums, f64)> {
-    let n = evidence.dimensions;
-    let groups: Option<Vec<Prepared>> = mixture.components.iter().map(|c| Prepared::new(c, n)).collect();
-    let groups = groups?;
-    let mut sums = Sums::new(evidence, groups.len());
-    sums.strays = 0.0;
-    let stray = evidence.stray_log_density().map_or(f64::NEG_INFINITY, |log| log + mixture.strays.ln());
-    let mut joined = Vec::new();
-    let mut places = vec![[0.0; MOST_DIMENSIONS]; groups.len()];
-    let mut logs = vec![0.0; groups.len()];
-    let mut total = 0.0;
-    for row in 0..evidence.len() {
-        if row == 0 || !evidence.shared() {
-            joined = groups.iter().map(|g| g.joined(evidence.precision(row), n)).collect::<Option<Vec<_>>>()?;
-        }
-        for (k, group) in groups.iter().enumerate() {
-            logs[k] = log_density(evidence, row, group, &joined[k], &mut places[k]);
-        }
-        let most = logs.iter().copied().fold(stray, f64::max);
-        let sum: f64 = logs.iter().map(|log| (log - most).exp()).sum::<f64>() + (stray - most).exp();
-        sums.strays += (stray - most).exp() / sum;
-        total += most + sum.ln();
-        for k in 0..groups.len() {
-            let probability = (logs[k] - most).exp() / sum;
-            sums.add(k, probability, &places[k], &joined[k].inverse);
-            if let Some(table) = probabilities.as_deref_mut() {
-                table[[row, k]] = probability;
-            }
-        }
-    }
-    total.is_finite().then_some((sums, total))
-}
-
-/// Log of weight times density of one vessel's evidence in one group; `place` receives the expected true place.
-fn log_density(evidence: &Evidence, row: usize, group: &Prepared, joined: &Joined, place: &mut Small) -> f64 {
-    let n = evidence.dimensions;
-    let mut shift = *evidence.shift(row);
-    (0..n).for_each(|k| shift[k] += group.shift[k]);
-    let mut square = 0.0;
-    for k in 0..n {
-        place[k] = (0..n).map(|j| joined.inverse[k * n + j] * shift[j]).sum();
-        square += place[k] * shift[k];
-    }
-    group.log_weight + evidence.constant(row) + 0.5 * (group.constant - joined.log_determinant + square)
 }
 
 #[cfg(test)]

@@ -11,6 +11,7 @@
 mod choice;
 mod density;
 mod evidence;
+mod expectation;
 mod full_mixture;
 mod gap;
 mod grouping;

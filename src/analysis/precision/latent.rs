@@ -190,18 +190,19 @@ impl Population {
         Some(Posterior { mean, covariance })
     }
 
-    /// Posterior after one pass over the bounds, whose sites it moves.
-    fn pass(&self, readings: &[LogReading], sites: &mut [Site]) -> Option<Posterior> {
+    /// One pass over the bounds, whose sites it moves; whether there were any.
+    fn pass(&self, readings: &[LogReading], sites: &mut [Site]) -> Option<bool> {
+        if !readings.iter().any(|reading| matches!(reading, LogReading::Below { .. })) {
+            return Some(false);
+        }
         let posterior = self.posterior(sites)?;
-        let mut moved = false;
         for (index, reading) in readings.iter().enumerate() {
             if let LogReading::Below { limit } = *reading {
                 let variance = posterior.covariance[index * sites.len() + index];
                 sites[index] = bounded(sites[index], posterior.mean[index], variance, limit);
-                moved = true;
             }
         }
-        if moved { self.posterior(sites) } else { Some(posterior) }
+        Some(true)
     }
 }
 
@@ -290,7 +291,8 @@ fn step(
         .map(|(rows, sites)| {
             let mut sums = Sums::new(measures);
             for (&row, sites) in rows.iter().zip(sites) {
-                sums.add(&population.pass(&readings[row], sites)?);
+                population.pass(&readings[row], sites)?;
+                sums.add(&population.posterior(sites)?);
             }
             Some(sums)
         })
@@ -306,10 +308,8 @@ fn finish(readings: &[Vec<LogReading>], mean: Vec<f64>, covariance: Vec<f64>) ->
         .par_iter()
         .map(|row| {
             let mut sites: Vec<Site> = row.iter().map(site).collect();
-            let bounds = row.iter().any(|reading| matches!(reading, LogReading::Below { .. }));
-            for _ in 0..if bounds { FINAL_PASSES } else { 0 } {
-                population.pass(row, &mut sites)?;
-            }
+            let mut passes = 0..FINAL_PASSES;
+            while passes.next().is_some() && population.pass(row, &mut sites)? {}
             Some((population.posterior(&sites)?, sites))
         })
         .collect();

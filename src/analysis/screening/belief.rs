@@ -80,13 +80,17 @@ impl Belief {
     /// Moves the mean along a column of the covariance by `step`, and takes `weight` times its outer product off.
     fn shift(&mut self, index: usize, step: f64, weight: f64) {
         let n = self.mean.len();
-        let column: Vec<f64> = (0..n).map(|row| self.covariance[row * n + index]).collect();
-        for row in 0..n {
-            self.mean[row] += step * column[row];
-            for other in 0..n {
-                self.covariance[row * n + other] -= weight * column[row] * column[other];
-            }
+        // The column as the row it equals, which is changed last.
+        let (before, rest) = self.covariance.split_at_mut(index * n);
+        let (column, after) = rest.split_at_mut(n);
+        self.mean.iter_mut().zip(&*column).for_each(|(mean, along)| *mean += step * along);
+        for (row, cells) in before.chunks_exact_mut(n).chain([&mut [][..]]).chain(after.chunks_exact_mut(n)).enumerate()
+        {
+            let taken = weight * column[row];
+            cells.iter_mut().zip(&*column).for_each(|(cell, along)| *cell -= taken * along);
         }
+        let taken = weight * column[index];
+        column.iter_mut().for_each(|along| *along -= taken * *along);
     }
 }
 

@@ -7,7 +7,6 @@ use rand_distr::StandardNormal;
 use rayon::prelude::*;
 
 use super::calibration::Calibration;
-use super::leave_out::judge;
 use super::model::{Bounds, fit_rows};
 use super::population::Subject;
 use crate::analysis::precision::LogReading;
@@ -61,10 +60,12 @@ impl Resampled<'_> {
         let scores = drawn.each_ref().map(|rows| rows.iter().filter_map(|row| self.scores.get(row).copied()).collect());
         let [modern, old]: [Vec<f64>; 2] = scores;
         let calibration = Calibration::fit(&modern, &old)?;
+        let seen: BTreeSet<usize> = drawn.iter().flatten().copied().collect();
         let ratios = self.subjects.iter().enumerate().map(|(row, subject)| {
             let again = measured_again(subject, &mut rng);
-            let ratio = calibration.ln_ratio(judge(&populations, &again, self.bounds).score);
-            drawn.iter().all(|rows| !rows.contains(&row)).then(|| self.bounds.hold(ratio))
+            let score = self.bounds.hold(populations.score(&again));
+            let ratio = calibration.ln_ratio(score);
+            (!seen.contains(&row)).then(|| self.bounds.hold(ratio))
         });
         Some(ratios.collect())
     }

@@ -12,7 +12,7 @@ const MOST_FOLDS: usize = 64;
 
 /// Which references are left out together: a fold for every reference.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Folds(Vec<(usize, usize)>);
+pub(super) struct Folds(BTreeMap<usize, usize>);
 
 impl Folds {
     /// Every reference alone, or in parts where there are many.
@@ -33,11 +33,11 @@ impl Folds {
 
     /// The fold a reference is left out with.
     pub(super) fn of(&self, row: usize) -> Option<usize> {
-        self.0.iter().find(|(reference, _)| *reference == row).map(|(_, fold)| *fold)
+        self.0.get(&row).copied()
     }
 
     fn number(&self) -> usize {
-        self.0.iter().map(|(_, fold)| fold + 1).max().unwrap_or(0)
+        self.0.values().map(|fold| fold + 1).max().unwrap_or(0)
     }
 }
 
@@ -64,8 +64,8 @@ pub(super) fn leave_out(
                 .each_ref()
                 .map(|rows| rows.iter().copied().filter(|row| folds.of(*row) != Some(fold)).collect::<Vec<usize>>());
             let populations = fit_rows(subjects, [&kept[0], &kept[1]])?;
-            let left = folds.0.iter().filter(|(_, of)| *of == fold);
-            Some(left.map(|&(row, _)| (row, judge(&populations, &subjects[row], bounds))).collect())
+            let left = folds.0.iter().filter(|(_, of)| **of == fold);
+            Some(left.map(|(&row, _)| (row, judge(&populations, &subjects[row], bounds))).collect())
         })
         .collect();
     Some(parts?.into_iter().flatten().collect())
