@@ -26,20 +26,14 @@ impl<const N: usize> SmallCholesky<N> {
         let mut inverse_diagonal = [0.0; N];
         for row in 0..N {
             for column in 0..row {
-                let mut sum = a[row][column];
-                for k in 0..column {
-                    sum -= lower[row][k] * lower[column][k];
-                }
-                lower[row][column] = sum * inverse_diagonal[column];
+                let rest = a[row][column] - dot(&lower[row][..column], &lower[column][..column]);
+                lower[row][column] = rest * inverse_diagonal[column];
             }
-            let mut sum = a[row][row];
-            for k in 0..row {
-                sum -= lower[row][k] * lower[row][k];
-            }
-            if !(sum > 0.0 && sum.is_finite()) {
+            let rest = a[row][row] - dot(&lower[row][..row], &lower[row][..row]);
+            if !(rest > 0.0 && rest.is_finite()) {
                 return None;
             }
-            lower[row][row] = sum.sqrt();
+            lower[row][row] = rest.sqrt();
             inverse_diagonal[row] = 1.0 / lower[row][row];
         }
         Some(Self { lower, inverse_diagonal })
@@ -57,30 +51,22 @@ impl<const N: usize> SmallCholesky<N> {
     #[must_use]
     #[inline]
     pub fn inverse(&self) -> [[f64; N]; N] {
-        let mut root = [[0.0; N]; N]; // inverse of L
-        for column in 0..N {
-            root[column][column] = self.inverse_diagonal[column];
+        let mut root = [[0.0; N]; N]; // of each column of the factor's inverse, what stands from the diagonal on
+        for (column, root) in root.iter_mut().enumerate() {
+            root[column] = self.inverse_diagonal[column];
             for row in column + 1..N {
-                let mut sum = 0.0;
-                for k in column..row {
-                    sum -= self.lower[row][k] * root[k][column];
-                }
-                root[row][column] = sum * self.inverse_diagonal[row];
+                root[row] = -dot(&self.lower[row][column..row], &root[column..row]) * self.inverse_diagonal[row];
             }
         }
-        let mut inverse = [[0.0; N]; N];
-        for row in 0..N {
-            for column in 0..=row {
-                let mut sum = 0.0;
-                for k in row..N {
-                    sum += root[k][row] * root[k][column];
-                }
-                inverse[row][column] = sum;
-                inverse[column][row] = sum;
-            }
-        }
-        inverse
+        std::array::from_fn(|row| {
+            std::array::from_fn(|column| dot(&root[row][row.max(column)..], &root[column][row.max(column)..]))
+        })
     }
+}
+
+#[inline]
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
 #[cfg(test)]
@@ -91,12 +77,8 @@ mod tests {
     #[test]
     fn factor_and_inverse_are_those_of_any_size() {
         // Diagonally dominant, so positive definite.
-        let mut a = [[0.0; 5]; 5];
-        for row in 0..5 {
-            for column in 0..5 {
-                a[row][column] = if row == column { 6.0 + row as f64 } else { ((row + column) % 3) as f64 - 1.0 };
-            }
-        }
+        let cell = |row: usize, k: usize| if row == k { 6.0 + row as f64 } else { ((row + k) % 3) as f64 - 1.0 };
+        let a: [[f64; 5]; 5] = std::array::from_fn(|row| std::array::from_fn(|k| cell(row, k)));
         let found = SmallCholesky::new(&a).unwrap();
         let mut lower = a.as_flattened().to_vec();
         assert!(cholesky::factorise(&mut lower, 5));
