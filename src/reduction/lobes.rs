@@ -3,10 +3,14 @@
 //! A lobed wall's points scatter about its mean meridian by more than the scanner's noise. With the lobes off, axis and
 //! meridian are found to the noise.
 
+use std::ops::Range;
+
 use rayon::prelude::*;
 
 use super::located::Located;
 use super::wall::Wall;
+use crate::axis::HalfPlane;
+use crate::section::Heights;
 
 /// Harmonics taken off; the rest is smaller than most scanners' noise.
 const HIGHEST: usize = 15;
@@ -25,7 +29,7 @@ pub(super) enum Centres {
 
 /// Radius of every point less its wall's lobes at its height, mm; points of no wall keep theirs.
 pub(super) fn radius_without_lobes(located: &Located, walls: &[Wall], centres: Centres) -> Vec<f64> {
-    let lobes: Vec<WallLobes<'_>> = walls
+    let lobes: Vec<WallLobes> = walls
         .iter()
         .enumerate()
         .map(|(index, wall)| WallLobes::of(wall, if index > 0 { Centres::TakenOff } else { centres }))
@@ -35,30 +39,68 @@ pub(super) fn radius_without_lobes(located: &Located, walls: &[Wall], centres: C
         .with_min_len(4096)
         .map(|index| {
             let station = located.member[index] as usize;
-            let of_wall = lobes.iter().find(|lobes| lobes.wall.stations.contains(&station));
-            of_wall.map_or(located.points.radius[index], |lobes| lobes.radius_without(located, index))
+            let of_wall = lobes.iter().find(|lobes| lobes.stations.contains(&station));
+            of_wall.map_or(located.points.radius[index], |lobes| lobes.radius_without(&located.points, index))
         })
         .collect()
 }
 
+/// What a wall is shifted and out of round by at low orders, without which each point lies at its own place of the meridian.
+///
+/// A place is told from its height alone, so that a wall that wanders off the axis is compared with the wrong place of the
+/// meridian wherever this turns.
+pub(super) struct LowLobes(Vec<WallLobes>);
+
+/// Orders of them: what the vessel as a whole is out of round by. Higher ones would follow damage.
+const LOW: usize = 4;
+
+impl LowLobes {
+    pub(super) fn of(walls: &[Wall]) -> Self {
+        Self(walls.iter().map(|wall| WallLobes::of(wall, Centres::TakenOff).up_to(LOW)).collect())
+    }
+
+    /// The points without them. The underside and what belongs to no station go with the outer wall.
+    pub(super) fn taken_off(&self, points: &HalfPlane, member: &[u32]) -> HalfPlane {
+        let mut round = points.clone();
+        round.radius.par_iter_mut().with_min_len(4096).enumerate().for_each(|(index, radius)| {
+            let station = member[index] as usize;
+            let of_wall = self.0.iter().find(|lobes| lobes.stations.contains(&station)).or(self.0.first());
+            if let Some(lobes) = of_wall {
+                *radius = lobes.radius_without(points, index);
+            }
+        });
+        round
+    }
+}
+
 /// The lobes of one wall.
-pub(super) struct WallLobes<'a> {
-    wall: &'a Wall,
+pub(super) struct WallLobes {
+    stations: Range<usize>,
+    heights: Heights,
     /// `None` where no section was measured.
     table: Option<Vec<Lobes>>,
 }
 
-impl<'a> WallLobes<'a> {
-    pub(super) fn of(wall: &'a Wall, centres: Centres) -> Self {
-        Self { wall, table: table(wall, centres == Centres::TakenOff) }
+impl WallLobes {
+    pub(super) fn of(wall: &Wall, centres: Centres) -> Self {
+        Self {
+            stations: wall.stations.clone(),
+            heights: wall.heights,
+            table: table(wall, centres == Centres::TakenOff),
+        }
+    }
+
+    /// The same without the orders above one.
+    fn up_to(mut self, order: usize) -> Self {
+        self.table.iter_mut().flatten().for_each(|lobes| lobes[order..].fill([0.0; 2]));
+        self
     }
 
     /// Radius of a point of this wall less the lobes at its height, mm.
-    pub(super) fn radius_without(&self, located: &Located, index: usize) -> f64 {
-        let (radius, height) = (located.points.radius[index], located.points.height[index]);
-        let place = (height - self.wall.heights.low) / self.wall.heights.step - 0.5;
-        let of = |table: &Vec<Lobes>| evaluate(table, place, located.points.azimuth[index]);
-        radius - self.table.as_ref().map_or(0.0, of)
+    pub(super) fn radius_without(&self, points: &HalfPlane, index: usize) -> f64 {
+        let place = (points.height[index] - self.heights.low) / self.heights.step - 0.5;
+        let of = |table: &Vec<Lobes>| evaluate(table, place, points.azimuth[index]);
+        points.radius[index] - self.table.as_ref().map_or(0.0, of)
     }
 }
 

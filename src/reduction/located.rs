@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use nalgebra::{DMatrix, DVector};
 
+use super::lobes::LowLobes;
 use super::marks::Marks;
 use super::placement::Placement;
 use super::surface::Surface;
@@ -44,11 +45,15 @@ pub(super) struct Located {
     pub(super) reach: f64,
 }
 
-/// Places every point on the meridian of `placement`.
+/// Places every point on the meridian of `placement`; what is to be set aside is looked for with `lobes` taken off.
 ///
 /// # Errors
 /// [`Rejection`] if the meridian has no outside.
-pub(super) fn locate(surface: &Surface, placement: &Placement) -> Result<Located, Rejection> {
+pub(super) fn locate(
+    surface: &Surface,
+    placement: &Placement,
+    lobes: Option<&LowLobes>,
+) -> Result<Located, Rejection> {
     let rejection = |reason| Rejection { step: Step::Profile, reason };
     let foot = lowest(&placement.stations, &placement.walls);
     let frame = placement.frame.raised(foot);
@@ -56,7 +61,13 @@ pub(super) fn locate(surface: &Surface, placement: &Placement) -> Result<Located
     let points = HalfPlane::new(&surface.points, &surface.normals, &frame);
     let member = assign(&points, &stations.stations, stations.spacing, placement.reach);
     let walls = Walls::new(&stations).map_err(|e| rejection(e.to_string()))?;
-    let marks = Marks::of(&points, &member, &stations, &walls, placement.reach);
+    let marks = if let Some(lobes) = lobes {
+        let round = lobes.taken_off(&points, &member);
+        let member = assign(&round, &stations.stations, stations.spacing, placement.reach);
+        Marks::of(&round, &member, &stations, &walls, placement.reach)
+    } else {
+        Marks::of(&points, &member, &stations, &walls, placement.reach)
+    };
     let aside = marks.points(points.len());
     let keep = |(station, aside): (&u32, &Aside)| if aside.is_set_aside() { NO_STATION } else { *station };
     let kept: Vec<u32> = member.iter().zip(&aside).map(keep).collect();

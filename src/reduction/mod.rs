@@ -42,6 +42,7 @@ use body::Body;
 use correlation::Correlation;
 use datum::{CentreLine, recentre};
 use extent::Extent;
+use lobes::LowLobes;
 use located::{Located, locate};
 use measures::{Findings, measures};
 use placement::{Placement, place, refine};
@@ -86,12 +87,14 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
     let mut placement = place(&sample, surface.points.len(), up)?;
     let [sample, surface] = [sample, surface].map(|surface| if placement.turned { surface.turned() } else { surface });
     for round in 1..=REFINEMENTS {
-        let located = locate(&sample, &placement)?;
+        let located = locate(&sample, &placement, None)?;
         let walls = measure_walls(&located, COARSE_HEIGHTS, COARSE_HIGHEST);
         placement = refine(&placement, &located, &walls, round == REFINEMENTS);
     }
 
-    let mut located = locate(&surface, &placement)?;
+    let coarse = locate(&sample, &placement, None)?;
+    let lobes = LowLobes::of(&measure_walls(&coarse, COARSE_HEIGHTS, COARSE_HIGHEST));
+    let mut located = locate(&surface, &placement, Some(&lobes))?;
     let (most, highest) = (usize::from(params.heights()), usize::from(params.highest().get()));
     let mut walls = measure_walls(&located, most, highest);
     polish(&mut located, &mut walls);

@@ -79,7 +79,7 @@ impl Residuals {
             if !kept || located.aside[index].is_set_aside() {
                 continue;
             }
-            let radius = lobes.radius_without(located, index);
+            let radius = lobes.radius_without(&located.points, index);
             let (offset, t) = all.stations[member as usize].offset(radius, located.points.height[index], all.spacing);
             if t.abs() <= all.spacing {
                 residuals.arc.push(f64::from(member) * all.spacing + t);
