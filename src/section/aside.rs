@@ -182,7 +182,7 @@ fn out_of_round(surface: &UnrolledSurface, row: usize) -> f64 {
 fn at_turn(surface: &UnrolledSurface, out_of_round: &[f64], row: usize) -> f64 {
     let count = out_of_round.len();
     let most = out_of_round[around(row, count)].iter().copied().fold(0.0, f64::max);
-    let reach = 1 + (most / surface.row_mm) as usize;
+    let reach = 1 + (TURN * most / surface.row_mm).ceil() as usize;
     let [radial, axial] = surface.normals[row];
     let near = row.saturating_sub(reach)..(row + reach + 1).min(count);
     let sine = near.map(|other| (radial * surface.normals[other][1] - axial * surface.normals[other][0]).abs());
