@@ -49,11 +49,7 @@ pub(super) struct Located {
 ///
 /// # Errors
 /// [`Rejection`] if the meridian has no outside.
-pub(super) fn locate(
-    surface: &Surface,
-    placement: &Placement,
-    lobes: Option<&LowLobes>,
-) -> Result<Located, Rejection> {
+pub(super) fn locate(surface: &Surface, placement: &Placement, lobes: Option<&LowLobes>) -> Result<Located, Rejection> {
     let rejection = |reason| Rejection { step: Step::Profile, reason };
     let foot = lowest(&placement.stations, &placement.walls);
     let frame = placement.frame.raised(foot);
