@@ -10,7 +10,7 @@ use rayon::prelude::*;
 
 use super::UnrolledSurface;
 use super::patches::{Judged, Patch, patches};
-use super::smooth_row::{Basis, Coarse, Residuals, Row};
+use super::smooth_row::{Basis, Coarse, OF_GROUND, OF_WALL, Residuals, Row};
 use crate::math::robust;
 
 /// Cells further off than this many robust standard deviations are far off (project). A pure wave of any order reaches
@@ -98,8 +98,11 @@ pub fn set_aside(surface: &UnrolledSurface, standing: &[f64]) -> SetAside {
 /// nearer to counts. Wear over much of a row alone, or a broad lug, would bend the first.
 fn residuals(surface: &UnrolledSurface) -> Vec<Option<Residuals>> {
     let basis = Basis::new(surface.columns);
-    let row =
-        |index: usize| Row { means: &surface.means[surface.row(index)], counts: &surface.counts[surface.row(index)] };
+    let row = |index: usize| Row {
+        means: &surface.means[surface.row(index)],
+        counts: &surface.counts[surface.row(index)],
+        orders: if surface.ground[index] { OF_GROUND } else { OF_WALL },
+    };
     let all = || (0..surface.rows.len()).into_par_iter();
     let alone: Vec<Option<Coarse>> = all().map(|index| basis.coarse(row(index), None)).collect();
     all()
@@ -130,7 +133,8 @@ fn curve_around(rows: &[Option<Coarse>], row: usize) -> Vec<f64> {
 
 fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]) -> Judged {
     let size = surface.counts.len();
-    let out_of_round: Vec<f64> = (0..rows.len()).map(|row| out_of_round(surface, row)).collect();
+    let out_of_round: Vec<f64> =
+        rows.iter().enumerate().map(|(row, found)| out_of_round(surface, row, found.as_ref())).collect();
     let mut judged = Judged {
         far: vec![0; size],
         near: vec![0; size],
@@ -169,10 +173,13 @@ fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]
     judged
 }
 
-/// What the cells of a row lie off their median by, mm.
-fn out_of_round(surface: &UnrolledSurface, row: usize) -> f64 {
-    let seen = surface.row(row).filter(|&cell| surface.counts[cell] > 0);
-    let mut values: Vec<f64> = seen.map(|cell| surface.means[cell]).collect();
+/// What the cells of a row lie off their median by, mm; of what the vessel stands on their smooth curve, for wear may take a
+/// third of it.
+fn out_of_round(surface: &UnrolledSurface, row: usize, found: Option<&Residuals>) -> f64 {
+    let left = found.filter(|_| surface.ground[row]);
+    let seen = surface.row(row).enumerate().filter(|(_, cell)| surface.counts[*cell] > 0);
+    let value = |(column, cell): (usize, usize)| surface.means[cell] - left.map_or(0.0, |left| left.values[column]);
+    let mut values: Vec<f64> = seen.map(value).collect();
     let median = robust::median(&mut values).unwrap_or(0.0);
     values.iter_mut().for_each(|value| *value = (*value - median).abs());
     robust::quantile(&mut values, OUT_OF_ROUND).unwrap_or(0.0)

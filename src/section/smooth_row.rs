@@ -5,7 +5,10 @@ use std::f64::consts::TAU;
 use crate::math::robust;
 
 /// Harmonics of the first curve, and of the second, which follows the lobes that the first leaves.
-const ORDERS: [usize; 2] = [4, 15];
+pub(super) const OF_WALL: [usize; 2] = [4, 15];
+
+/// The same of what the vessel stands on: a plane, warped at most. More would follow wear, which fades out as lobes do.
+pub(super) const OF_GROUND: [usize; 2] = [2, 2];
 
 /// Columns that a harmonic of the second curve needs.
 const COLUMNS_PER_ORDER: usize = 8;
@@ -51,6 +54,8 @@ pub(super) struct Coarse {
 pub(super) struct Row<'a> {
     pub(super) means: &'a [f64],
     pub(super) counts: &'a [u32],
+    /// Harmonics of its two curves.
+    pub(super) orders: [usize; 2],
 }
 
 impl Row<'_> {
@@ -70,7 +75,7 @@ impl Row<'_> {
 
 impl Basis {
     pub(super) fn new(columns: usize) -> Self {
-        let highest = ORDERS[1].min(columns / COLUMNS_PER_ORDER).max(ORDERS[0].min(columns / 6));
+        let highest = OF_WALL[1].min(columns / COLUMNS_PER_ORDER).max(OF_WALL[0].min(columns / 6));
         let size = (2.0 / columns as f64).sqrt();
         let wave = |order: usize, shift: f64| {
             let at = |c: usize| size * (TAU * order as f64 * c as f64 / columns as f64 - shift).cos();
@@ -100,12 +105,12 @@ impl Basis {
         let start = start.map_or_else(|| vec![median * (self.columns as f64).sqrt()], <[f64]>::to_vec);
         let scale = row.scale(&self.curve(&start), 1)?;
         let first = Coarse { coefficients: start, scale };
-        self.tukey(row, first, self.unknowns(ORDERS[0]), ROUNDS[0])
+        self.tukey(row, first, self.unknowns(row.orders[0]), ROUNDS[0])
     }
 
     /// The row's distances from its smooth curve, which begins with the first one.
     pub(super) fn residuals(&self, row: Row<'_>, coarse: &Coarse) -> Option<Residuals> {
-        let unknowns = self.unknowns(ORDERS[1]);
+        let unknowns = self.unknowns(row.orders[1]);
         let curve = self.curve(&coarse.coefficients);
         let mut accepted = vec![0.0; self.columns];
         let near = |c: &usize| (row.means[*c] - curve[*c]).abs() <= ACCEPTED * coarse.scale;
@@ -204,7 +209,7 @@ mod tests {
         let columns = 180;
         let wall = |c: usize| 0.3 * (TAU * 3.0 * c as f64 / 180.0).cos() + 0.05 * (TAU * 9.0 * c as f64 / 180.0).sin();
         let means: Vec<f64> = (0..columns).map(|c| wall(c) + if (40..55).contains(&c) { 4.0 } else { 0.0 }).collect();
-        let row = Row { means: &means, counts: &vec![3; columns] };
+        let row = Row { means: &means, counts: &vec![3; columns], orders: OF_WALL };
         let basis = Basis::new(columns);
         let found = basis.residuals(row, &basis.coarse(row, None).unwrap()).unwrap();
         for (c, residual) in found.values.iter().enumerate() {
@@ -217,6 +222,6 @@ mod tests {
     #[test]
     fn half_a_row_says_nothing() {
         let counts: Vec<u32> = (0..60).map(|c| u32::from(c < 29)).collect();
-        assert_eq!(Basis::new(60).coarse(Row { means: &[0.0; 60], counts: &counts }, None), None);
+        assert_eq!(Basis::new(60).coarse(Row { means: &[0.0; 60], counts: &counts, orders: OF_WALL }, None), None);
     }
 }

@@ -17,6 +17,10 @@ const FEWEST_COLUMNS: f64 = 24.0;
 const MOST_COLUMNS: f64 = 360.0;
 const MOST_ROWS: usize = 400;
 
+/// Rows that begin less than this above the lowest and do not face up are what the vessel stands on, mm (project): as much as
+/// is worn off, and the foot's rounded edge.
+const GROUND_MM: f64 = 1.0;
+
 /// In no cell.
 const NO_CELL: u32 = u32::MAX;
 
@@ -34,6 +38,8 @@ pub struct UnrolledSurface {
     pub radii: Vec<f64>,
     /// Mean normal of each row (radial, axial).
     pub normals: Vec<[f64; 2]>,
+    /// Whether each row belongs to what the vessel stands on.
+    pub ground: Vec<bool>,
     /// Length of a row along the meridian, mm; the last may be shorter.
     pub row_mm: f64,
     /// Row by row: points in each cell.
@@ -87,10 +93,14 @@ impl UnrolledSurface {
             let size = radial.hypot(axial).max(f64::MIN_POSITIVE);
             [radial / size, axial / size]
         };
-        let normals = rows.iter().map(normal).collect();
+        let normals: Vec<[f64; 2]> = rows.iter().map(normal).collect();
+        let low = |row: &Range<usize>| all[row.clone()].iter().map(|s| s.height).fold(f64::INFINITY, f64::min);
+        let lowest = rows.iter().map(low).fold(f64::INFINITY, f64::min);
+        let ground = rows.iter().zip(&normals).map(|(row, normal)| normal[1] < 0.0 && low(row) < lowest + GROUND_MM);
+        let ground = ground.collect();
         let row_mm = per_row as f64 * stations.spacing;
         let cells = placed.into_iter().map(|(cell, _)| cell).collect();
-        Self { columns, rows, radii, normals, row_mm, counts, means, cells, per_row }
+        Self { columns, rows, radii, normals, ground, row_mm, counts, means, cells, per_row }
     }
 
     /// The cell of a point; `None` if it belongs to no station.
@@ -107,6 +117,7 @@ impl UnrolledSurface {
             rows: (0..rows).map(|row| row..row + 1).collect(),
             radii: vec![radius; rows],
             normals: vec![[1.0, 0.0]; rows],
+            ground: vec![false; rows],
             row_mm: 1.0,
             counts: vec![5; rows * columns],
             means: (0..rows * columns).map(|cell| at(cell / columns, cell % columns)).collect(),
