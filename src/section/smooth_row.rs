@@ -7,8 +7,8 @@ use crate::math::robust;
 /// Harmonics of the first curve, and of the second, which follows the lobes that the first leaves.
 pub(super) const OF_WALL: [usize; 2] = [4, 15];
 
-/// The same of what the vessel stands on: a plane, warped at most. More would follow wear, which fades out as lobes do.
-pub(super) const OF_GROUND: [usize; 2] = [2, 2];
+/// The same of what the vessel stands on: a plane, then warped at most. More would follow wear, which fades out as lobes do.
+pub(super) const OF_GROUND: [usize; 2] = [1, 2];
 
 /// Columns that a harmonic of the second curve needs.
 const COLUMNS_PER_ORDER: usize = 8;
