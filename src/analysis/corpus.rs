@@ -1,6 +1,6 @@
 //! The input tables as vessels, sorted by their identifier: the only place here that knows a column's name.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::AnalysisError;
 use super::form::{MeridianPoint, ScanWalls};
@@ -94,7 +94,9 @@ impl Meridians {
             order.into_iter().map(|at| points[at].1).collect()
         };
         let seen = self.by_scan.iter().filter(|(_, [outer, _])| !outer.is_empty());
-        seen.map(move |(scan, [outer, inner])| (scan, ScanWalls { outer: in_order(outer), inner: in_order(inner) }))
+        seen.map(move |(scan, [outer, inner])| {
+            (scan, ScanWalls { outer: in_order(outer), inner: in_order(inner), partial: false })
+        })
     }
 }
 
@@ -167,8 +169,10 @@ pub(super) fn instrument_numbers(ids: &[String], all: &[Vessel]) -> Option<Vec<u
 pub(super) fn vessels(input: &CompareInput<'_>) -> Result<Vec<Vessel>, AnalysisError> {
     let scans = vessel_of_scan(input.scans)?;
     let mut all: BTreeMap<String, Vessel> = BTreeMap::new();
+    let partial = partial_scans(input.scans)?;
     for (scan, walls) in input.meridians.in_order() {
         if let Some(vessel) = scans.get(scan) {
+            let walls = ScanWalls { partial: partial.contains(scan), ..walls };
             all.entry(vessel.clone()).or_default().walls.push(walls);
         }
     }
@@ -244,6 +248,15 @@ fn vessel_of_scan(scans: &Table) -> Result<BTreeMap<String, String>, AnalysisErr
         found.insert(key(scans, row, id.as_ref())?, key(scans, row, vessel.as_ref())?);
     }
     Ok(found)
+}
+
+/// Scans whose outline is not the whole vessel's.
+fn partial_scans(scans: &Table) -> Result<BTreeSet<String>, AnalysisError> {
+    if !scans.has("outline_lacks") {
+        return Ok(BTreeSet::new());
+    }
+    let pairs = scans.texts("scan_id")?.iter().zip(scans.texts("outline_lacks")?);
+    Ok(pairs.filter(|(_, lacks)| lacks.is_some()).filter_map(|(id, _)| id.clone()).collect())
 }
 
 fn readings(measures: &Table) -> Result<Vec<(String, String, Reading)>, AnalysisError> {

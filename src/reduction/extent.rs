@@ -109,6 +109,17 @@ impl Extent {
         [foot, rim, inside].into_iter().flatten()
     }
 
+    /// What keeps the outline from being the vessel's; `None` where it is whole and the right way up.
+    pub(super) const fn outline_lacks(&self) -> Option<&'static str> {
+        match (self.upright, self.foot, self.rim) {
+            (false, ..) => Some("which end is up"),
+            (true, None, None) => Some("foot and rim"),
+            (true, None, Some(_)) => Some("foot"),
+            (true, Some(_), None) => Some("rim"),
+            (true, Some(_), Some(_)) => None,
+        }
+    }
+
     /// Takes back what was measured where the scan ends and not the vessel, and widens what depends on where it ends.
     pub(super) fn enter(&self, ledger: &mut Ledger) {
         for (measure, reason) in MEASURES.iter().filter_map(|(name, needs)| Some((*name, self.lacks(needs)?))) {

@@ -152,6 +152,7 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         axis_direction,
         axis_covariance: datum.covariance,
         up: up_source(placement.opening),
+        outline_lacks: extent.outline_lacks(),
         noise,
         noise_correlated_mm: correlation.standard_deviation(),
         noise_length_mm: correlation.length_mm(),

@@ -48,6 +48,8 @@ pub struct Reduction {
     pub axis_covariance: Matrix4<f64>,
     /// How up was decided.
     pub up: UpSource,
+    /// What keeps the outline from being the whole vessel's: foot, rim, which end is up; `None` where nothing does.
+    pub outline_lacks: Option<&'static str>,
     /// The scanner's standard deviation along the surface normal, of the part that is each point's own, from this scan.
     pub noise: Estimate,
     /// Standard deviation of the part of the noise that errs alike over some millimetres, mm; 0 where none stands out.

@@ -77,6 +77,7 @@ pub fn scan_columns(reduction: Option<&Reduction>) -> Vec<Column> {
         float("masked_outer", &wall(0, |w| w.masked)),
         float("masked_inner", &wall(1, |w| w.masked)),
         Column::optional_texts("up_source", [reduction.map(|r| format!("{:?}", r.up).to_lowercase())]),
+        Column::optional_texts("outline_lacks", [reduction.and_then(|r| r.outline_lacks).map(str::to_owned)]),
         Column::optional_texts("notes", [reduction.filter(|r| !r.notes.is_empty()).map(|r| r.notes.join("; "))]),
     ]
 }

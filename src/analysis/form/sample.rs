@@ -22,6 +22,8 @@ pub(in crate::analysis) struct ScanWalls {
     pub(in crate::analysis) outer: Vec<MeridianPoint>,
     /// The inner meridian; empty where it is not seen.
     pub(in crate::analysis) inner: Vec<MeridianPoint>,
+    /// Whether the outline ends where the scan does and not the vessel, or may stand on its head.
+    pub(in crate::analysis) partial: bool,
 }
 
 /// A meridian with its landmarks, running upwards.
@@ -42,6 +44,9 @@ pub(super) fn marked(meridian: &[MeridianPoint]) -> Option<Marked> {
 
 /// The corresponding points of one scan, or why it has none.
 pub(super) fn sampled(choice: FormChoice, walls: &ScanWalls) -> Result<Vec<MeridianPoint>, &'static str> {
+    if walls.partial {
+        return Err(PARTIAL);
+    }
     let wall = |meridian: &[MeridianPoint], without: &'static str| {
         let marked = marked(meridian).ok_or(without)?;
         Ok(semilandmarks(&marked.meridian, &marked.at, FORM_STATIONS))
@@ -60,6 +65,7 @@ pub(super) fn sampled(choice: FormChoice, walls: &ScanWalls) -> Result<Vec<Merid
     }
 }
 
+const PARTIAL: &str = "foot or rim are not in its scans, or which end is up is not known";
 const NO_OUTER: &str = "no foot edge and rim on its outer meridian";
 
 fn seen_to_the_floor(inner: &[MeridianPoint]) -> Result<(), &'static str> {
@@ -116,6 +122,7 @@ mod tests {
         ScanWalls {
             outer: points(&[(0.0, 0.0), (50.0, 0.0), (50.0, 100.0)]),
             inner: points(&[(50.0, 100.0), (46.0, 100.0), (46.0, 6.0), (0.0, 6.0)]),
+            partial: false,
         }
     }
 
@@ -143,6 +150,7 @@ mod tests {
             assert_eq!(sampled(choice, &shallow), Err("its interior is not seen down to the floor"));
             assert!(sampled(choice, &cup()).is_ok());
         }
+        assert_eq!(sampled(FormChoice::Outer, &ScanWalls { partial: true, ..cup() }), Err(PARTIAL));
         assert_eq!(sampled(FormChoice::Outer, &ScanWalls::default()), Err(NO_OUTER));
         assert_eq!(sampled(FormChoice::Outer, &blind).unwrap().len(), FORM_STATIONS);
     }

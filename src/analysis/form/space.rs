@@ -92,7 +92,8 @@ struct Read {
 }
 
 fn read(vessel: &Vessel, choice: FormChoice) -> Read {
-    let outer: Vec<Marked> = vessel.walls.iter().filter_map(|walls| marked(&walls.outer)).collect();
+    let outer: Vec<Marked> =
+        vessel.walls.iter().filter(|walls| !walls.partial).filter_map(|walls| marked(&walls.outer)).collect();
     let (scans, reasons): (Vec<_>, Vec<_>) =
         vessel.walls.iter().map(|walls| sampled(choice, walls)).partition(Result::is_ok);
     let mean = mean_outline(&scans.into_iter().flatten().collect::<Vec<_>>());

@@ -29,7 +29,7 @@ impl Defect {
             Self::Decimation => "decimated",
             Self::Smoothing => "smoothed",
             Self::Seam => "seam",
-            Self::Drift => "drift",
+            Self::Drift => "drift or bend",
             Self::DoubleWall => "double wall",
         }
     }
@@ -52,7 +52,8 @@ impl Defect {
             }
             Self::Drift => {
                 "The centres of both walls wander together up the vessel: the scan drifted, or the whole vessel is bent. \
-                 Straightness and run-out may come out too great."
+                 One scan cannot tell which, a second one of the vessel in another pose can: a bend goes with the vessel. If the \
+                 scan drifted, straightness and run-out come out too great."
             }
             Self::DoubleWall => {
                 "Two sheets stand where the vessel has one wall, as where views were not brought together: the surface is \

@@ -55,6 +55,7 @@ columns! {
         "masked_outer", "1", "project", "share of the outer wall set aside as handle or damage, 0 to 1";
         "masked_inner", "1", "project", "share of the inner wall set aside as handle or damage, 0 to 1";
         "up_source", "", "project", "how up was decided: opening, catalogue or assumed";
+        "outline_lacks", "", "project", "what keeps the outline from being the whole vessel's: foot, rim, foot and rim, or which end is up; such a scan has no part in comparisons of form; missing where nothing does";
         "notes", "", "project", "what a reader should know of the reduction";
     }
     "sections" {
