@@ -208,15 +208,15 @@ impl Walk<'_> {
         let (cells, nodes, side) = (self.cells, self.nodes, end.side);
         while let Some(&here) = end.path.last().filter(|&&here| nodes[here].at[0] >= AT_AXIS * cells.size) {
             let way = end.way;
-            let turned = || (nodes[here].at[0] > self.least_turn).then(|| turn(cells, nodes, visited, here, way, side));
             let found = next(cells, nodes, visited, here, way, side, NEAR, LEAST_COSINE)
                 .or_else(|| next(cells, nodes, visited, here, way, side, SPARSE, LEAST_SPARSE_COSINE));
-            let found = match (found, turned().flatten()) {
-                (Some(found), _) => Some(found),
-                (None, Some(_)) if !turns => None,
-                (None, Some(turned)) => Some(turned),
-                (None, None) => next(cells, nodes, visited, here, way, side, GAP, LEAST_GAP_COSINE),
-            };
+            let found = found.or_else(|| {
+                let is_wide = nodes[here].at[0] > self.least_turn;
+                match is_wide.then(|| turn(cells, nodes, visited, here, way, side)).flatten() {
+                    Some(turned) => turns.then_some(turned),
+                    None => next(cells, nodes, visited, here, way, side, GAP, LEAST_GAP_COSINE),
+                }
+            });
             let Some((id, step)) = found else { return };
             let tangent = nodes[id].tangent;
             let sign = if tangent[0] * step[0] + tangent[1] * step[1] < 0.0 { -1.0 } else { 1.0 };
