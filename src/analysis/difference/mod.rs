@@ -3,6 +3,7 @@
 //! - [`Difference`], [`Aspect`]: one test, of all levels of a factor or of two of them
 //! - [`Factor`]: a catalogue column whose values part the vessels into levels
 
+mod dispersion;
 mod factor;
 mod levels;
 mod samples;

@@ -14,9 +14,15 @@ const ONE: &[(f64, f64)] = &[(0.15, 3.5)];
 const THREE: &[(f64, f64)] = &[(0.05, 7.0), (0.15, 4.0), (0.40, 2.0)];
 
 /// Corpora in CI, false discoveries as stated, and the power wanted where it is possible.
-const QUICK: u64 = 8;
+const QUICK: u64 = 12;
 const RATE: f64 = 0.05;
 const POWER: f64 = 0.95;
+
+/// Where the p-values of usual vessels are held against their share.
+const TAILS: [f64; 2] = [0.01, 0.05];
+
+/// What a mean over corpora may lie off, in its own standard errors: once in 700 by chance.
+const ALLOWED_ERRORS: f64 = 3.0;
 
 /// Sixty vessels from one workshop, good scans, three vessels truer. A measure spreads by a quarter: with what measures have in
 /// common a vessel's level spreads by 0.17, so that three times as true is 6.4 standard deviations.
@@ -30,12 +36,39 @@ struct Tally {
     allowed: f64,
     found: f64,
     possible: f64,
-    /// Sum over corpora of the share of wrong ones among the named, and corpora with any.
-    wrong_share: f64,
+    /// Corpora in which a wrong one is named.
     any_wrong: f64,
-    /// Vessels that are not truer, and those with p of at most 1 %.
-    usual: f64,
-    at_one_percent: f64,
+    /// Share of wrong ones among the named, by corpus.
+    wrong: Moments,
+    /// Share of usual vessels with p of at most each of [`TAILS`], by corpus.
+    tails: [Moments; 2],
+}
+
+/// Sums over corpora, which are independent where the vessels of one corpus are not: all are held against one spread.
+#[derive(Clone, Copy, Debug, Default)]
+struct Moments {
+    count: f64,
+    sum: f64,
+    squares: f64,
+}
+
+impl Moments {
+    const fn of(value: f64) -> Self {
+        Self { count: 1.0, sum: value, squares: value * value }
+    }
+
+    fn plus(self, other: Self) -> Self {
+        Self { count: self.count + other.count, sum: self.sum + other.sum, squares: self.squares + other.squares }
+    }
+
+    fn mean(self) -> f64 {
+        self.sum / self.count
+    }
+
+    /// Of the mean.
+    fn standard_error(self) -> f64 {
+        ((self.squares / self.count - self.mean() * self.mean()).max(0.0) / (self.count - 1.0)).sqrt()
+    }
 }
 
 impl Tally {
@@ -43,7 +76,7 @@ impl Tally {
         let corpus = Planted::draw(design, Seed::new(1_000 + seed));
         let found = corpus.compared(Seed::new(seed)).precision_outliers;
         let mut tally = Self { corpora: 1.0, ..Self::default() };
-        let (mut named, mut wrong) = (0.0, 0.0);
+        let (mut named, mut wrong, mut usual, mut small) = (0.0, 0.0, 0.0, [0.0; 2]);
         for (truth, outlier) in corpus.truth.iter().zip(&found) {
             let is_named = outlier.q.is_some_and(|q| q <= RATE);
             let right = is_named && truth.truer && outlier.direction == Some(Direction::Finer);
@@ -55,12 +88,14 @@ impl Tally {
                 tally.possible += possible_power(design, truth);
             }
             if !truth.truer {
-                tally.usual += 1.0;
-                tally.at_one_percent += one_if(outlier.p.is_some_and(|p| p <= 0.01));
+                usual += 1.0;
+                let p = outlier.p.unwrap_or(1.0);
+                small.iter_mut().zip(TAILS).for_each(|(count, tail)| *count += one_if(p <= tail));
             }
         }
         tally.any_wrong = one_if(wrong > 0.0);
-        tally.wrong_share = if named > 0.0 { wrong / named } else { 0.0 };
+        tally.wrong = Moments::of(if named > 0.0 { wrong / named } else { 0.0 });
+        tally.tails = small.map(|count| Moments::of(count / usual));
         tally
     }
 
@@ -70,10 +105,9 @@ impl Tally {
             allowed: self.allowed + other.allowed,
             found: self.found + other.found,
             possible: self.possible + other.possible,
-            wrong_share: self.wrong_share + other.wrong_share,
             any_wrong: self.any_wrong + other.any_wrong,
-            usual: self.usual + other.usual,
-            at_one_percent: self.at_one_percent + other.at_one_percent,
+            wrong: self.wrong.plus(other.wrong),
+            tails: [0, 1].map(|k| self.tails[k].plus(other.tails[k])),
         }
     }
 }
@@ -97,24 +131,38 @@ fn tally(design: &Design) -> Tally {
     let count = corpora(QUICK);
     let all: Vec<Tally> = (0..count).into_par_iter().map(|seed| Tally::of(design, seed)).collect();
     let sum = all.into_iter().fold(Tally::default(), Tally::plus);
+    let share = |moments: Moments| format!("{:.4} +- {:.4}", moments.mean(), moments.standard_error());
     println!(
-        "{design:?}: power {:.3} where {:.3} is possible ({} vessels); false discoveries {:.3}, in {:.3} of corpora; p <= 1 % {:.4}",
+        "{design:?}: power {:.3} where {:.3} is possible ({} vessels); false discoveries {}, in {:.3} of corpora; p <= 1 % {}, p <= 5 % {}",
         sum.found / sum.allowed.max(1.0),
         sum.possible / sum.allowed.max(1.0),
         sum.allowed,
-        sum.wrong_share / sum.corpora,
+        share(sum.wrong),
         sum.any_wrong / sum.corpora,
-        sum.at_one_percent / sum.usual,
+        share(sum.tails[0]),
+        share(sum.tails[1]),
     );
     sum
 }
 
-/// One wrongly named beside three rightly named ones is a share of a quarter, so that a false discovery rate of 5 % is one such
-/// corpus in five; where nothing is to be found, one in twenty.
+/// Where nothing is to be found one corpus in twenty may name a vessel, otherwise the share of wrong ones among the named is held
+/// against the rate stated; small p of usual vessels may be no more frequent than they say.
+///
+/// Smoothed scans come near the bound: what smoothing has taken is a share of the deviation, but enters as noise beside the
+/// lesser value that is left, so that in 21 of 200 corpora without a truer vessel a usual one was named.
 fn check_false_discoveries(design: &Design, found: &Tally) {
-    let rate = if design.truer > 0 { RATE * (design.truer + 1) as f64 } else { RATE };
-    let allowed = may_be_bad(found.corpora as u64, rate);
-    assert!(found.any_wrong <= allowed as f64, "{design:?}: {} of {} corpora", found.any_wrong, found.corpora);
+    if design.truer == 0 {
+        let allowed = may_be_bad(found.corpora as u64, RATE);
+        assert!(found.any_wrong <= allowed as f64, "{design:?}: {} of {} corpora", found.any_wrong, found.corpora);
+    }
+    let at_most = |found: Moments, wanted: f64| {
+        let allowed = wanted + ALLOWED_ERRORS * found.standard_error();
+        assert!(found.mean() <= allowed, "{design:?}: {} where {wanted} is stated, {allowed} allowed", found.mean());
+    };
+    if design.truer > 0 {
+        at_most(found.wrong, RATE);
+    }
+    found.tails.into_iter().zip(TAILS).for_each(|(share, tail)| at_most(share, tail));
 }
 
 fn check_power(design: &Design, found: &Tally) {

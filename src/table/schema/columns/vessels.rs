@@ -177,7 +177,7 @@ columns! {
         "r2", "1", "Anderson 2001", "effect size: share of the sum of squares that goes with the levels";
         "p", "1", "Anderson 2001", "p-value by permutation of the vessels; of precision within instruments";
         "q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over all factors, or over the pairs of levels of one";
-        "dispersion_p", "1", "Anderson 2006", "p-value by permutation of equal scatter about the levels' means";
+        "dispersion_p", "1", "Anderson 2006", "p-value by permutation of equal scatter about the levels' means; of ten vessels or more";
         "n", "1", "project", "number of vessels compared; of more than 10,000 so many are drawn";
         "permutations", "1", "project", "number of arrangements tried, the one seen included";
         "exact", "", "project", "whether these are all arrangements there are";
