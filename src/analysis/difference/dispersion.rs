@@ -91,10 +91,10 @@ mod tests {
     }
 
     /// Levels of three to six vessels that scatter alike are called unequal about as often as stated; `TORNUS_FULL=1` takes
-    /// 5,000 corpora instead of 400.
+    /// 5,000 corpora instead of 150.
     #[test]
     fn small_levels_that_scatter_alike_are_seldom_called_unequal() {
-        let corpora: u64 = if std::env::var_os("TORNUS_FULL").is_some() { 5_000 } else { 400 };
+        let corpora: u64 = if std::env::var_os("TORNUS_FULL").is_some() { 5_000 } else { 150 };
         let designs: [&[usize]; 4] = [&[3, 4, 6], &[5, 5], &[4, 4, 4], &[3, 30]];
         for (design, dimensions) in designs.iter().flat_map(|design| [(design, 1), (design, 3)]) {
             let of: Vec<usize> = design.iter().enumerate().flat_map(|(level, count)| vec![level; *count]).collect();
