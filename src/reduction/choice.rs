@@ -35,11 +35,17 @@ impl ChoiceUncertainty {
     }
 }
 
+/// Enters what the choice of what is set aside leaves open of measures that were taken again with the edge moved by one cell.
+pub(super) fn enter_other(rows: &mut [MeasureRow], others: &[MeasureRow]) {
+    for row in rows {
+        if let Some(other) = others.iter().find(|other| other.measure == row.measure) {
+            row.widen(Source::SetAside, half_width(row.estimate.value() - other.estimate.value()));
+        }
+    }
+}
+
 /// Enters what the choice of what is set aside leaves open of each measure of sections: the root mean square over the body,
 /// for where the edge is drawn errs alike at neighbouring heights.
-///
-/// Sizes at the rim and the foot, volumes and the wall's thickness have no such part: of them only what lies beside a patch
-/// depends on its edge.
 pub(super) fn enter(rows: &mut [MeasureRow], walls: &[(Wall, Vec<SectionRow>, Meridian)]) {
     let over_body = |wall: Option<&(Wall, Vec<SectionRow>, Meridian)>, pick: fn(&ChoiceUncertainty) -> f64| {
         let squares = wall.into_iter().flat_map(|(_, rows, _)| rows).filter(|row| row.body);
@@ -64,7 +70,6 @@ pub(super) fn enter(rows: &mut [MeasureRow], walls: &[(Wall, Vec<SectionRow>, Me
             "axis_straightness_inner" => centres(inner),
             "coaxiality_inner" => centres(outer).hypot(centres(inner)),
             "wall_unevenness" => 0.5 * centres(outer).hypot(centres(inner)),
-            "max_diameter" | "neck_diameter" => 2.0 * over_body(outer, |choice| choice.radius_mm),
             _ => continue,
         };
         row.widen(Source::SetAside, part);

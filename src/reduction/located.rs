@@ -36,6 +36,8 @@ pub(super) struct Located {
     /// What a gap in the azimuth hides of each station along its normal, mm, as a standard uncertainty; nothing where all
     /// round was seen.
     pub(super) u_hidden: Vec<f64>,
+    /// By how much each would lie elsewhere along its normal, mm, if what is set aside reached one cell further.
+    pub(super) edge: Vec<f64>,
     /// The stations before they were drawn onto their neighbours, and the uncertainty their own points give them; infinite
     /// where there are too few.
     pub(super) unsmoothed: Stations,
@@ -71,7 +73,7 @@ pub(super) fn locate(surface: &Surface, placement: &Placement, lobes: Option<&Lo
     kept.iter().filter(|station| **station != NO_STATION).for_each(|&station| counts[station as usize] += 1);
     let height = highest(&stations, &walls);
     let u_offset = vec![0.0; stations.stations.len()];
-    let u_hidden = u_offset.clone();
+    let (u_hidden, edge) = (u_offset.clone(), u_offset.clone());
     let (unsmoothed, u_own) = (stations.clone(), vec![f64::INFINITY; stations.stations.len()]);
     Ok(Located {
         frame,
@@ -86,6 +88,7 @@ pub(super) fn locate(surface: &Surface, placement: &Placement, lobes: Option<&Lo
         counts,
         u_offset,
         u_hidden,
+        edge,
         unsmoothed,
         u_own,
         height,
@@ -99,6 +102,19 @@ impl Located {
         let foot = lowest(&self.stations, &self.walls);
         self.lower(foot);
         foot
+    }
+
+    /// The same with what is set aside grown by one cell, in the same frame; `None` if nothing is set aside.
+    pub(super) fn with_wider_edge(&self) -> Option<Self> {
+        if !self.aside.contains(&Aside::Fringe) {
+            return None;
+        }
+        let mut wider = self.clone();
+        self.edge.iter().enumerate().for_each(|(index, offset)| wider.stations.shift(index, *offset));
+        let fringe = wider.kept.iter_mut().zip(&self.aside).filter(|(_, aside)| **aside == Aside::Fringe);
+        fringe.for_each(|(station, _)| *station = NO_STATION);
+        wider.height = highest(&wider.stations, &wider.walls);
+        Some(wider)
     }
 
     /// Counts heights from `foot`, mm.

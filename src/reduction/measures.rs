@@ -60,6 +60,36 @@ struct Curve {
 pub(super) fn measures(findings: &Findings<'_>) -> Ledger {
     let mut ledger = Ledger::default();
     let curves: Vec<Curve> = findings.walls.iter().map(|(_, rows, meridian)| Curve::new(meridian, rows)).collect();
+    of_meridian(&mut ledger, findings, &curves);
+    if let Some(wider) = findings.located.with_wider_edge() {
+        let other = wider_edge(findings, &wider);
+        choice::enter_other(&mut ledger.rows, &other.rows);
+    }
+    roundness(&mut ledger, findings);
+    axes(&mut ledger, findings);
+    runout(&mut ledger, findings);
+    choice::enter(&mut ledger.rows, findings.walls);
+    if let Some(u) = findings.u_instrument {
+        instrument::enter(&mut ledger.rows, u);
+    }
+    ledger
+}
+
+/// The measures of the meridian and of the rim's and the foot's circle with another edge of what is set aside.
+fn wider_edge(findings: &Findings<'_>, located: &Located) -> Ledger {
+    let curve = |(wall, rows, _): &(Wall, Vec<SectionRow>, Meridian)| {
+        let range = if wall.side == WallSide::Outer { located.walls.outer.clone() } else { wall.stations.clone() };
+        let meridian = meridian(located, &findings.correlation, wall.side, range, Unseen::Included);
+        meridian.ok().map(|meridian| Curve::new(&meridian, rows))
+    };
+    let curves: Vec<Curve> = findings.walls.iter().map_while(curve).collect();
+    let mut ledger = Ledger::default();
+    of_meridian(&mut ledger, &Findings { located, ..*findings }, &curves);
+    ledger
+}
+
+/// What the meridian says, and the rim's and the foot's circle.
+fn of_meridian(ledger: &mut Ledger, findings: &Findings<'_>, curves: &[Curve]) {
     let outer = curves.first().and_then(|curve| curve.wall().ok());
     let inner = curves.get(1).and_then(|curve| curve.wall().ok());
     // A rim's top is told from both of its sides.
@@ -68,29 +98,18 @@ pub(super) fn measures(findings: &Findings<'_>) -> Ledger {
     let bare = ranges.map(|range| bare(located, &findings.correlation, range));
     let [outside, whole] = [0, 1].map(|index| bare[index].as_ref().and_then(|curve| curve.wall().ok()));
     if let (Some(outside), Some(whole)) = (&outside, &whole) {
-        sizes(&mut ledger, findings, outside, whole);
+        sizes(ledger, findings, outside, whole);
+        ends(ledger, findings, outside, whole);
     } else {
         ledger.lack(&SIZES, FEW_STATIONS);
+        ledger.lack(&AT_ENDS, FEW_STATIONS);
     }
-    if let (Some(outer), Some(inner), [outer_curve, inner_curve, ..]) = (&outer, &inner, curves.as_slice()) {
-        volumes(&mut ledger, findings, [outer, inner], [outer_curve, inner_curve]);
-        thickness(&mut ledger, findings, outer, inner);
+    if let (Some(outer), Some(inner), [outer_curve, inner_curve, ..]) = (&outer, &inner, curves) {
+        volumes(ledger, findings, [outer, inner], [outer_curve, inner_curve]);
+        thickness(ledger, findings, outer, inner);
     } else {
         ledger.lack(&OF_BOTH_WALLS, INSIDE_UNSEEN);
     }
-    roundness(&mut ledger, findings);
-    axes(&mut ledger, findings);
-    runout(&mut ledger, findings);
-    if let (Some(outside), Some(whole)) = (&outside, &whole) {
-        ends(&mut ledger, findings, outside, whole);
-    } else {
-        ledger.lack(&AT_ENDS, FEW_STATIONS);
-    }
-    choice::enter(&mut ledger.rows, findings.walls);
-    if let Some(u) = findings.u_instrument {
-        instrument::enter(&mut ledger.rows, u);
-    }
-    ledger
 }
 
 /// Where the foot's lowest point lies in the frame the vessel has so far, mm.
@@ -196,7 +215,9 @@ fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
     let names = [["roundness_outer", "roundness_best"], ["roundness_inner", ""]];
     for ((wall, rows, _), [median, best]) in findings.walls.iter().zip(names) {
         let body: Vec<deviation::SectionRoundness> = body(rows)
-            .filter_map(|row| Some((row.ront_lsci?, row.detection_limit_mm?)))
+            .filter_map(|row| {
+                Some((SectionRow::drawn(row.ront_lsci?, row.u_set_aside.ront_mm), row.detection_limit_mm?))
+            })
             .map(|(ront, detection_limit_mm)| deviation::SectionRoundness { ront, detection_limit_mm })
             .collect();
         let common = common_uncertainty(wall, &body).hypot(shared_uncertainty(findings, wall, rows));

@@ -3,8 +3,8 @@
 use super::lobes::{Centres, radius_without_lobes};
 use super::located::Located;
 use super::wall::Wall;
-use crate::profile::Station;
-use crate::section::NO_STATION;
+use crate::profile::{Station, Stations};
+use crate::section::{Aside, NO_STATION};
 
 /// Points that lie further off than this many scales of the whole surface have no say: handles, chips, loose parts.
 const FAR: f64 = 5.0;
@@ -55,7 +55,9 @@ impl Sums {
 /// Moves each station to where its points lie, states its uncertainty, and takes what the sections' meridian moved by off
 /// their means; z = 0 is put back to the foot.
 pub(super) fn polish(located: &mut Located, walls: &mut [Wall]) {
-    let sums = sums(located, walls);
+    let radius = radius_without_lobes(located, walls, Centres::TakenOff);
+    let wider = located.aside.contains(&Aside::Fringe).then(|| sums(located, &radius, |aside| *aside == Aside::Kept));
+    let sums = sums(located, &radius, |aside| !aside.is_set_aside());
     let before = located.stations.clone();
     let own = uncertainties(&sums);
     // As good as certain, and alike, but where nothing is known.
@@ -74,6 +76,9 @@ pub(super) fn polish(located: &mut Located, walls: &mut [Wall]) {
         located.u_offset = u;
     }
     located.u_own = own;
+    if let Some(wider) = wider {
+        located.edge = edge(&sums, &wider, [&before, &located.stations]);
+    }
     // Where nothing at all is near, the surface's own scatter is all that is known.
     let most = located.scale;
     located.u_offset.iter_mut().for_each(|u| *u = u.min(most));
@@ -103,14 +108,23 @@ fn hidden(located: &Located, walls: &[Wall]) -> Vec<f64> {
     located.stations.stations.iter().enumerate().map(at).collect()
 }
 
-/// The sums of every station about the curve it has.
-fn sums(located: &Located, walls: &[Wall]) -> Vec<Sums> {
-    let radius = radius_without_lobes(located, walls, Centres::TakenOff);
+/// By how much each station would lie elsewhere if what is set aside reached one cell further, mm along its normal.
+fn edge(kept: &[Sums], wider: &[Sums], [before, now]: [&Stations; 2]) -> Vec<f64> {
+    let move_of = |(index, (kept, wider)): (usize, (&Sums, &Sums))| {
+        let mean = |sums: &Sums| sums.mean(&before.stations[index], &now.stations[index]);
+        let told = wider.count >= FEWEST && wider.count < kept.count;
+        if told { mean(wider) - mean(kept) } else { 0.0 }
+    };
+    kept.iter().zip(wider).enumerate().map(move_of).collect()
+}
+
+/// The sums of every station about the curve it has, over the points that are heard.
+fn sums(located: &Located, radius: &[f64], heard: impl Fn(&Aside) -> bool) -> Vec<Sums> {
     let spacing = located.stations.spacing;
     let far = FAR * located.scale;
     let mut sums = vec![Sums::default(); located.stations.stations.len()];
-    for (index, &station) in located.kept.iter().enumerate() {
-        if station == NO_STATION {
+    for (index, &station) in located.member.iter().enumerate() {
+        if station == NO_STATION || !heard(&located.aside[index]) {
             continue;
         }
         let place = &located.stations.stations[station as usize];

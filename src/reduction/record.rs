@@ -185,6 +185,15 @@ pub struct SectionRow {
     pub harmonics: Vec<HarmonicRow>,
 }
 
+impl SectionRow {
+    /// A value of this section without the part of its uncertainty that comes from the edge of what is set aside, mm:
+    /// measures of many sections enter that part apart, for it errs alike in all of them.
+    pub(super) fn drawn(value: Estimate, u_set_aside: f64) -> Estimate {
+        let u = (value.standard_uncertainty().powi(2) - u_set_aside.powi(2)).max(0.0).sqrt();
+        Estimate::new(value.value(), u).unwrap_or(value)
+    }
+}
+
 /// What the values of a section would change by if the edge of what is set aside were drawn elsewhere, as standard
 /// uncertainties, mm; 0 where nothing is set aside.
 ///

@@ -63,27 +63,11 @@ fn axis(name: &str) -> Option<&'static str> {
 
 fn set_aside(name: &str) -> Option<&'static str> {
     match name {
-        "roundness_outer"
-        | "roundness_inner"
-        | "roundness_best"
-        | "lobing_2"
-        | "lobing_3"
-        | "lobing_4_15"
-        | "lobing_16_50"
-        | "lobing_51_150"
-        | "axis_straightness_outer"
-        | "axis_straightness_inner"
-        | "coaxiality_inner"
-        | "wall_unevenness"
-        | "total_runout"
-        | "surface_profile_pv"
-        | "max_diameter"
-        | "neck_diameter" => {
-            Some("what the edge of a handle or of damage would change if it were drawn one step wider")
-        }
-        _ => None,
+        "surface_profile_rms" | "lobing_change" => None,
+        _ => Some("what the edge of a handle or of damage would change if it were drawn one step wider"),
     }
 }
+
 fn instrument(name: &str) -> Option<&'static str> {
     match name {
         "height" | "max_diameter" | "rim_diameter" | "foot_diameter" | "neck_diameter" | "wall_mean" | "wall_min"
