@@ -10,7 +10,7 @@ use rayon::prelude::*;
 
 use super::UnrolledSurface;
 use super::patches::{Judged, Patch, patches};
-use super::smooth_row::{Basis, Coarse, OF_GROUND, OF_WALL, Residuals, Row};
+use super::smooth_row::{Basis, Coarse, OF_LEAN, OF_LEVEL, OF_WALL, Residuals, Row};
 use crate::math::robust;
 
 /// Cells further off than this many robust standard deviations are far off (project). A pure wave of any order reaches
@@ -38,6 +38,11 @@ const OUT_OF_ROUND: f64 = 0.9;
 /// Where the meridian turns, a wall out of round is compared with the wrong place of it: distances of this many times its
 /// out-of-roundness times the sine of the turn say nothing (project).
 const TURN: f64 = 2.0;
+
+/// The lean of what the vessel stands on is told by rows that face down, with at most this axial part of the normal, and lie
+/// further out than this share of the furthest, where wear takes the least share of a row.
+const FLAT: f64 = -0.9;
+const FAR_OUT: f64 = 0.75;
 
 /// Cells without points are holes where at least this share of their row was seen.
 const WELL_SEEN: f64 = 0.8;
@@ -101,18 +106,38 @@ fn residuals(surface: &UnrolledSurface) -> Vec<Option<Residuals>> {
     let row = |index: usize| Row {
         means: &surface.means[surface.row(index)],
         counts: &surface.counts[surface.row(index)],
-        orders: if surface.ground[index] { OF_GROUND } else { OF_WALL },
+        orders: if surface.ground[index] { OF_LEAN } else { OF_WALL },
     };
     let all = || (0..surface.rows.len()).into_par_iter();
     let alone: Vec<Option<Coarse>> = all().map(|index| basis.coarse(row(index), None)).collect();
+    let lean = lean(surface, &alone);
     all()
         .map(|index| {
+            if surface.ground[index] {
+                let level = basis.without(row(index), lean.map(|lean| lean * surface.lever(index)));
+                let level = Row { means: &level, orders: OF_LEVEL, ..row(index) };
+                return basis.residuals(level, &basis.coarse(level, Some(&basis.standing(level)?))?);
+            }
             let own = alone[index].as_ref()?;
             let again = basis.coarse(row(index), Some(&curve_around(&alone, index)));
             let best = again.filter(|again| again.scale < own.scale).unwrap_or_else(|| own.clone());
             basis.residuals(row(index), &best)
         })
         .collect()
+}
+
+/// The first harmonic of what the vessel stands on, per mm of lever: the plane's lean.
+fn lean(surface: &UnrolledSurface, alone: &[Option<Coarse>]) -> [f64; 2] {
+    let flat = (0..alone.len()).filter(|&row| surface.ground[row] && surface.normals[row][1] < FLAT);
+    let widest = flat.map(|row| surface.radii[row]).fold(0.0, f64::max);
+    [1, 2].map(|index| {
+        let of_row = |(row, coarse): (usize, &Option<Coarse>)| {
+            let known = surface.ground[row] && surface.normals[row][1] < FLAT && surface.radii[row] >= FAR_OUT * widest;
+            coarse.as_ref().filter(|_| known)?.coefficients.get(index).map(|c| c / surface.lever(row))
+        };
+        let mut leans: Vec<f64> = alone.iter().enumerate().filter_map(of_row).collect();
+        robust::median(&mut leans).unwrap_or(0.0)
+    })
 }
 
 /// The rows around one.

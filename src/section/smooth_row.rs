@@ -7,8 +7,13 @@ use crate::math::robust;
 /// Harmonics of the first curve, and of the second, which follows the lobes that the first leaves.
 pub(super) const OF_WALL: [usize; 2] = [4, 15];
 
-/// The same of what the vessel stands on: a plane, then warped at most. More would follow wear, which fades out as lobes do.
-pub(super) const OF_GROUND: [usize; 2] = [1, 2];
+/// The same of what the vessel stands on: a plane, whose lean all its rows tell together, and then each row's level. More would
+/// follow wear, which fades out as lobes do; what the foot is warped by is scatter.
+pub(super) const OF_LEAN: [usize; 2] = [1, 1];
+pub(super) const OF_LEVEL: [usize; 2] = [0, 0];
+
+/// Quantile of a row's distances that is taken for the level it stands on: wear only takes off.
+const STANDING: f64 = 0.7;
 
 /// Columns that a harmonic of the second curve needs.
 const COLUMNS_PER_ORDER: usize = 8;
@@ -106,6 +111,18 @@ impl Basis {
         let scale = row.scale(&self.curve(&start), 1)?;
         let first = Coarse { coefficients: start, scale };
         self.tukey(row, first, self.unknowns(row.orders[0]), ROUNDS[0])
+    }
+
+    /// A row's distances without a first harmonic.
+    pub(super) fn without(&self, row: Row<'_>, [cos, sin]: [f64; 2]) -> Vec<f64> {
+        let first = self.curve(&[0.0, cos, sin]);
+        row.means.iter().zip(&first).map(|(mean, first)| mean - first).collect()
+    }
+
+    /// Where to start on a row that the vessel stands on: a level that wear over half the row cannot lower.
+    pub(super) fn standing(&self, row: Row<'_>) -> Option<Vec<f64>> {
+        let mut values: Vec<f64> = row.seen().map(|c| row.means[c]).collect();
+        Some(vec![robust::quantile(&mut values, STANDING)? * (self.columns as f64).sqrt()])
     }
 
     /// The row's distances from its smooth curve, which begins with the first one.

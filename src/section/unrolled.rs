@@ -126,6 +126,11 @@ impl UnrolledSurface {
         }
     }
 
+    /// How far a lean of one moves a row along its normal, mm; negative where it faces down.
+    pub(super) fn lever(&self, row: usize) -> f64 {
+        self.radii[row].max(self.row_mm) * self.normals[row][1]
+    }
+
     /// The row of a station.
     #[must_use]
     pub const fn row_of(&self, station: usize) -> usize {
