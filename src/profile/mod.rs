@@ -8,6 +8,7 @@
 pub mod arcs;
 mod chain;
 mod error;
+mod kinks;
 mod stations;
 mod walls;
 

@@ -2,6 +2,7 @@
 
 use nalgebra::{Matrix3, Vector3};
 
+use super::kinks::unkinked;
 use crate::axis::{Patch, Step};
 
 /// A point of the meridian.
@@ -113,7 +114,7 @@ impl Stations {
                 [(s.radius + offset * s.normal[0]).max(0.0), s.height + offset * s.normal[1]]
             })
             .collect();
-        Self::along(&path, path.len())
+        Self::along(&unkinked(&path), path.len())
     }
 
     /// The stations moved along their normals by the offsets that a last step found, each where it is along the meridian.
