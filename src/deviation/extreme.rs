@@ -21,7 +21,7 @@ const AGREES: f64 = 1.5;
 const SHARED: f64 = 3.0;
 /// A parabola whose bend is less than this many standard uncertainties is level.
 const LEVEL_U: f64 = 3.0;
-/// Share of a station's spacing, squared and times the bend, by which a meridian between stations may be off: the sagitta
+/// Share of the resolution, squared and times the bend, by which a meridian between stations may be off: the sagitta
 /// of the parabola over one spacing is an eighth, taken as the half-width of an even distribution.
 const SAGITTA: f64 = 0.125 / 1.732;
 
@@ -78,7 +78,7 @@ pub(super) fn extreme(curve: &WallCurve<'_>, column: &[f64], top: usize, sign: f
     let arc = curve.vertex(column, top, sign);
     let at = curve.at(arc);
     let value = if same(column, curve.radii()) { at.radius } else { at.height };
-    let spacing = spacing(curve, top);
+    let spacing = curve.resolution(top);
     let beside = [top.checked_sub(1), Some(top + 1)].into_iter().flatten().filter_map(|i| column.get(i));
     let fall = beside.map(|next| sign * (column[top] - next)).fold(spacing, f64::min);
     Extreme { arc, u_arc: 0.5 * spacing, value, u_noise: u, u_course: 0.25 * fall }
@@ -86,12 +86,6 @@ pub(super) fn extreme(curve: &WallCurve<'_>, column: &[f64], top: usize, sign: f
 
 fn same(a: &[f64], b: &[f64]) -> bool {
     std::ptr::eq(a.as_ptr(), b.as_ptr())
-}
-
-fn spacing(curve: &WallCurve<'_>, at: usize) -> f64 {
-    let arcs = curve.arcs();
-    let i = at.clamp(1, arcs.len() - 1);
-    arcs[i] - arcs[i - 1]
 }
 
 /// A least-squares parabola over the stations `from..=to`, in the arc length about `origin`.
@@ -160,7 +154,7 @@ impl Parabola {
         let bend = self.fit[2];
         let bends = sign * bend < -LEVEL_U * self.covariance[(2, 2)].sqrt();
         let x = self.vertex();
-        let sagitta = SAGITTA * bend.abs() * 2.0 * spacing(curve, self.middle).powi(2);
+        let sagitta = SAGITTA * bend.abs() * 2.0 * curve.resolution(self.middle).powi(2);
         if bends && (low..=high).contains(&x) {
             let place = Vector3::new(0.0, -1.0, -2.0 * x) / (2.0 * bend);
             let u_arc = place.dot(&(self.covariance * place)).sqrt().hypot(0.5 * (x - half.vertex()).clamp(low, high));
@@ -177,7 +171,7 @@ impl Parabola {
             let u = curve.u_radii()[self.middle];
             return Extreme {
                 arc: at,
-                u_arc: 0.5 * spacing(curve, self.middle),
+                u_arc: 0.5 * curve.resolution(self.middle),
                 value: column[self.middle],
                 u_noise: u,
                 u_course: 0.0,

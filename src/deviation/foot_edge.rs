@@ -43,13 +43,57 @@ pub(super) fn foot_edge(outer: &WallCurve<'_>, ground: &Extreme, lowest: usize) 
     let spacing = arcs[first] - arcs[first.saturating_sub(1)];
     let root = |i: usize| Root { arc: arcs[i], root: rise(i).sqrt(), u: noise(i) / (2.0 * rise(i).sqrt()) };
     let roots: Vec<Root> = rounding.map(root).collect();
+    let bracket = bracket(outer, first, rise, noise);
+    let edge = begin(&roots).filter(|edge| bracket.is_none_or(|bracket| bracket.holds(edge.arc)));
     // Sharper than the stations show: the edge lies between the last station on the ground and the first above it.
     let between = FootEdge { arc: arcs[first] - 0.5 * spacing, u_arc: 0.5 * spacing };
-    let edge = begin(&roots).filter(|edge| edge.arc < arcs[first]).unwrap_or(between);
+    let edge = edge.filter(|edge| edge.arc < arcs[first]);
+    let edge = edge.or_else(|| bracket.map(|bracket| bracket.edge(spacing))).unwrap_or(between);
     let edge = FootEdge { arc: edge.arc.max(arcs[0]), ..edge };
     let radius = outer.at(edge.arc).radius;
     let width = outer.at(arcs[wall]).radius - radius;
     (radius > (POINT * width).max(spacing).max(2.0 * edge.u_arc)).then_some(edge)
+}
+
+/// Where the edge can be, by the first stations that are clear of the ground.
+#[derive(Clone, Copy, Debug)]
+struct Bracket {
+    /// Arc length of the middle, half the width, and what noise leaves open of either, mm.
+    middle: f64,
+    half: f64,
+    u: f64,
+}
+
+impl Bracket {
+    /// Whether a place is as likely as those between the ends.
+    fn holds(&self, arc: f64) -> bool {
+        (arc - self.middle).abs() <= self.half + self.u
+    }
+
+    fn edge(&self, spacing: f64) -> FootEdge {
+        // Either end is as likely as the middle, and an edge between two stations is nowhere better known.
+        FootEdge { arc: self.middle, u_arc: self.half.hypot(self.u).max(0.5 * spacing) }
+    }
+}
+
+/// A rise `h` with slope `t` began 2 h / t before if a rounding made it (of a circle's angle a: 2 tan(a / 2) for a), and
+/// h / t before if all of it is a straight flank; `None` at the end of the curve or without a slope.
+fn bracket(
+    outer: &WallCurve<'_>,
+    first: usize,
+    rise: impl Fn(usize) -> f64,
+    noise: impl Fn(usize) -> f64,
+) -> Option<Bracket> {
+    let after = first + 2;
+    if after >= outer.len() {
+        return None;
+    }
+    let (way, middle) = (outer.arcs()[after] - outer.arcs()[first], outer.arcs()[first + 1]);
+    let (slope, height) = ((rise(after) - rise(first)) / way, (rise(first) + rise(first + 1) + rise(after)) / 3.0);
+    let (u_slope, u_height) = (noise(first).hypot(noise(after)) / way, noise(first + 1) / SHARED.sqrt());
+    let back = height / slope;
+    let u = back * (u_slope / slope).hypot(u_height / height);
+    (slope > 0.0 && back.is_finite()).then_some(Bracket { middle: middle - 1.5 * back, half: 0.5 * back, u })
 }
 
 /// Where the rounding begins: a line through as many roots as it holds for, from the lowest on.

@@ -24,6 +24,7 @@ pub struct WallCurve<'a> {
     radius_mm: &'a [f64],
     u_radius_mm: &'a [f64],
     slope: Vec<Slope>,
+    pitch_mm: f64,
 }
 
 /// Change of radius and height with arc length.
@@ -73,7 +74,20 @@ impl<'a> WallCurve<'a> {
             .zip(slopes(arc_mm, height_mm))
             .map(|(radius, height)| Slope { radius, height })
             .collect();
-        Ok(Self { arc_mm, height_mm, radius_mm, u_radius_mm, slope })
+        Ok(Self { arc_mm, height_mm, radius_mm, u_radius_mm, slope, pitch_mm: 0.0 })
+    }
+
+    /// The curve of a scan whose points lie this far apart, mm: between them it knows no more than a chord does, however near
+    /// its stations are to each other.
+    #[must_use]
+    pub fn with_pitch(self, pitch_mm: f64) -> Self {
+        Self { pitch_mm, ..self }
+    }
+
+    /// Distance of what the curve knows around a station, mm: of its stations, or of the scan's points if they are further apart.
+    pub(super) fn resolution(&self, station: usize) -> f64 {
+        let after = station.clamp(1, self.len() - 1);
+        (self.arc_mm[after] - self.arc_mm[after - 1]).max(self.pitch_mm)
     }
 
     pub(super) const fn len(&self) -> usize {
@@ -94,6 +108,19 @@ impl<'a> WallCurve<'a> {
 
     pub(super) const fn u_radii(&self) -> &[f64] {
         self.u_radius_mm
+    }
+
+    /// What `f` says of the curve through every second station, both ends kept; of the curve itself where that leaves too few.
+    pub(super) fn through_every_second<T>(&self, f: impl FnOnce(&WallCurve<'_>) -> T) -> Result<T, DeviationError> {
+        const FEWEST: usize = 4;
+        let last = self.len() - 1;
+        let kept: Vec<usize> = (0..last).step_by(2).filter(|i| i + 1 < last).chain([last]).collect();
+        if kept.len() < FEWEST {
+            return Ok(f(self));
+        }
+        let of = |column: &[f64]| kept.iter().map(|&i| column[i]).collect::<Vec<f64>>();
+        let [arc, height, radius, u] = [self.arc_mm, self.height_mm, self.radius_mm, self.u_radius_mm].map(of);
+        Ok(f(&WallCurve::new(&arc, &height, &radius, &u)?.with_pitch(self.pitch_mm)))
     }
 
     /// The point a part `t` (0 to 1) of the way from station `i` to the next.

@@ -31,6 +31,7 @@ fn sampling(name: &str) -> Option<&'static str> {
             Some("the course of the meridian between its stations, and how far a parabola over half the drop differs")
         }
         "rim_diameter" | "foot_diameter" => Some("the place of the circle along the meridian"),
+        "surface_area" => Some("how much the stations scatter, and what they cut of corners"),
         "capacity" | "body_volume" => Some("the course of the meridian about the rim's top"),
         "wall_mean"
         | "wall_unevenness"
