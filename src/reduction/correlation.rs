@@ -9,7 +9,7 @@ use std::f64::consts::TAU;
 use std::ops::RangeInclusive;
 
 use super::wall::Wall;
-use crate::section::BandFit;
+use crate::section::{BandFit, MeridianPoint};
 
 /// Correlation lengths tried, mm: below the least the noise is as good as white, above the greatest as good as form.
 const SHORTEST_MM: f64 = 0.4;
@@ -29,13 +29,16 @@ const FEWEST_SECTIONS: usize = 12;
 /// The correlated part is believed if it stands out of its own scatter this many times (project).
 const SIGNIFICANT: f64 = 3.0;
 
+/// Standard deviations beyond which a mean square counts less (Huber's weights, here to one side).
+const OUTLYING: f64 = 2.0;
+
 /// Squares of a third difference's coefficients 1, -3, 3, -1, and the products of those 1, 2 and 3 apart, summed twice.
 const THIRD: [f64; 4] = [20.0, -30.0, 12.0, -2.0];
 
 /// Noise whose correlation over a distance d is exp(-d2 / (2 length2)).
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) struct Correlation {
-    /// Variance of one harmonic coefficient times the radius of its section, mm3.
+    /// Variance along the normal of one harmonic coefficient times the radius of its section, mm3.
     power: f64,
     length_mm: f64,
 }
@@ -53,7 +56,7 @@ impl Correlation {
         best.map_or(Self::default(), |(correlation, _)| correlation)
     }
 
-    /// Standard deviation of a point, mm.
+    /// Standard deviation of a point along the normal, mm.
     pub(super) fn standard_deviation(&self) -> f64 {
         // A coefficient has the variance 2 root(2 pi) length / (2 pi radius) of a point's.
         if self.length_mm > 0.0 { (self.power * TAU.sqrt() / (2.0 * self.length_mm)).sqrt() } else { 0.0 }
@@ -64,14 +67,20 @@ impl Correlation {
         self.length_mm
     }
 
-    /// Variance of one coefficient of a section's harmonic, mm2.
-    pub(super) fn variance(&self, upr: usize, radius: f64) -> f64 {
-        if radius > 0.0 { self.power / radius * self.passed(upr, radius) } else { 0.0 }
+    /// Variance of one coefficient of a harmonic of the section of a wall at a place of its meridian, mm2: a wall that leans
+    /// shows an error along its normal as a greater one along the radius.
+    pub(super) fn variance(&self, upr: usize, place: &MeridianPoint) -> f64 {
+        self.along_normal(upr, place.radius) / place.steepness.powi(2)
     }
 
-    /// Variance of a section's mean radius, mm2.
+    /// Variance of a section's mean along the normal, mm2.
     pub(super) fn mean_variance(&self, radius: f64) -> f64 {
-        0.5 * self.variance(0, radius)
+        0.5 * self.along_normal(0, radius)
+    }
+
+    /// Variance of one coefficient along the normal, mm2.
+    fn along_normal(&self, upr: usize, radius: f64) -> f64 {
+        if radius > 0.0 { self.power / radius * self.passed(upr, radius) } else { 0.0 }
     }
 
     /// How many sections `step_mm` apart err alike: the variance of their mean is that many times as large.
@@ -94,10 +103,10 @@ impl Correlation {
                     continue;
                 }
                 let harmonics = &mut fit.harmonics;
-                harmonics.mean_variance_factor += self.mean_variance(meridian.radius) / unit;
+                harmonics.mean_variance_factor += 0.5 * self.variance(0, &meridian) / unit;
                 for factors in [&mut harmonics.cos_factor, &mut harmonics.sin_factor] {
                     for (index, factor) in factors.iter_mut().enumerate() {
-                        *factor += self.variance(index + 1, meridian.radius) / unit;
+                        *factor += self.variance(index + 1, &meridian) / unit;
                     }
                 }
             }
@@ -105,15 +114,27 @@ impl Correlation {
     }
 }
 
-/// What a harmonic's coefficients differ by over a distance, beyond the points' own noise.
+/// What a harmonic's coefficients along the normal differ by over a distance, beside the points' own noise.
 struct Excess {
     upr: usize,
     radius: f64,
     distance_mm: f64,
-    /// Mean square of the third difference over 20, less the points' noise, mm2.
-    variance: f64,
-    /// One over the variance of that.
-    weight: f64,
+    /// Mean square of the third difference over 20, mm2.
+    square: f64,
+    /// What the points' noise alone would make of it, mm2.
+    noise: f64,
+    /// How many independent differences that is the mean of.
+    independent: f64,
+}
+
+impl Excess {
+    /// One over the variance of the mean square if it were `expected`; less where it is far beyond that, because the wall's own
+    /// form changes there.
+    fn weight(&self, expected: f64) -> f64 {
+        let expected = expected.max(f64::MIN_POSITIVE);
+        let beyond = (self.square / expected - 1.0) * (0.5 * self.independent).sqrt();
+        self.independent / expected.powi(2) * if beyond > OUTLYING { OUTLYING / beyond } else { 1.0 }
+    }
 }
 
 /// The excess at each harmonic and distance of one wall.
@@ -136,14 +157,7 @@ fn excess(wall: &Wall, body: &[usize]) -> Vec<Excess> {
             all.extend(third_differences(wall, first..=last, upr, lag).map(|(square, noise, pairs)| {
                 // A third difference spans three lags: those that start within them share their sections.
                 let independent = (pairs / (3.0 * lag as f64)).max(1.0);
-                let spread = square.max(noise);
-                Excess {
-                    upr,
-                    radius,
-                    distance_mm: lag as f64 * step,
-                    variance: square - noise,
-                    weight: independent / (spread * spread).max(f64::MIN_POSITIVE),
-                }
+                Excess { upr, radius, distance_mm: lag as f64 * step, square, noise, independent }
             }));
         }
     }
@@ -155,11 +169,14 @@ fn excess(wall: &Wall, body: &[usize]) -> Vec<Excess> {
 fn third_differences(wall: &Wall, sections: RangeInclusive<usize>, upr: usize, lag: usize) -> Option<(f64, f64, f64)> {
     let (mut square, mut noise, mut count) = (0.0, 0.0, 0.0);
     for start in *sections.start()..=sections.end().saturating_sub(3 * lag) {
-        let measured = |i: usize| wall.fits.get(start + i * lag)?.as_ref().filter(|fit| fit.harmonics.highest() >= upr);
+        let measured = |i: usize| {
+            let fit = wall.fits.get(start + i * lag)?.as_ref().filter(|fit| fit.harmonics.highest() >= upr)?;
+            Some((fit, wall.meridian[start + i * lag]?.steepness))
+        };
         let four = [0, 1, 2, 3].map(measured);
         let [Some(a), Some(b), Some(c), Some(d)] = four else { continue };
-        let cosine = |fit: &BandFit| fit.harmonics.cos[upr - 1];
-        let sine = |fit: &BandFit| fit.harmonics.sin[upr - 1];
+        let cosine = |(fit, steepness): (&BandFit, f64)| fit.harmonics.cos[upr - 1] * steepness;
+        let sine = |(fit, steepness): (&BandFit, f64)| fit.harmonics.sin[upr - 1] * steepness;
         for third in [
             cosine(a) - 3.0 * cosine(b) + 3.0 * cosine(c) - cosine(d),
             sine(a) - 3.0 * sine(b) + 3.0 * sine(c) - sine(d),
@@ -167,32 +184,55 @@ fn third_differences(wall: &Wall, sections: RangeInclusive<usize>, upr: usize, l
             square += third * third / THIRD[0];
             count += 1.0;
         }
-        for (fit, coefficient) in [(a, 1.0), (b, 9.0), (c, 9.0), (d, 1.0)] {
+        for ((fit, steepness), coefficient) in [(a, 1.0), (b, 9.0), (c, 9.0), (d, 1.0)] {
             let factors = fit.harmonics.cos_factor[upr - 1] + fit.harmonics.sin_factor[upr - 1];
-            noise += coefficient * fit.noise.powi(2) * factors / THIRD[0];
+            noise += coefficient * (fit.noise * steepness).powi(2) * factors / THIRD[0];
         }
     }
     (count > 0.0).then(|| (square / count, noise / count, count))
 }
 
-/// The power that explains the excess best at a correlation length, and what it leaves unexplained.
+/// Rounds in which the power and the weights that follow from it agree.
+const ROUNDS: usize = 12;
+
+/// The likeliest power at a correlation length, and minus twice its log-likelihood.
+///
+/// A mean square of few differences is spread as chi-square. Weighed by itself, the smaller it happens to be the more it
+/// would count, and the power would come out too small by a third; so that it is weighed by what is expected of it.
 fn fitted(excess: &[Excess], length_mm: f64) -> Option<(Correlation, f64)> {
     let unit = Correlation { power: 1.0, length_mm };
-    let expected = |e: &Excess| {
+    let shape = |e: &Excess| {
         let alike = |times: f64| (-0.5 * (times * e.distance_mm / length_mm).powi(2)).exp();
         let over = (THIRD[0] + THIRD[1] * alike(1.0) + THIRD[2] * alike(2.0) + THIRD[3] * alike(3.0)) / THIRD[0];
-        unit.variance(e.upr, e.radius) * over
+        unit.along_normal(e.upr, e.radius) * over
     };
-    let (mut square, mut product) = (0.0, 0.0);
-    for e in excess {
-        square += e.weight * expected(e).powi(2);
-        product += e.weight * expected(e) * e.variance;
-    }
-    if excess.len() < 3 || square <= 0.0 {
+    let shapes: Vec<f64> = excess.iter().map(shape).collect();
+    let terms = || excess.iter().zip(&shapes);
+    if excess.len() < 3 {
         return None;
     }
-    let power = product / square;
-    let left: f64 = excess.iter().map(|e| e.weight * (e.variance - power * expected(e)).powi(2)).sum();
-    let spread = (left / (excess.len() - 2) as f64 / square).sqrt();
-    (power > SIGNIFICANT * spread).then_some((Correlation { power, length_mm }, left))
+    let mut power = terms().map(|(e, _)| e.independent * (e.square - e.noise)).sum::<f64>()
+        / terms().map(|(e, shape)| e.independent * shape).sum::<f64>();
+    let mut information = 0.0;
+    for _ in 0..ROUNDS {
+        let (mut square, mut product) = (0.0, 0.0);
+        for (e, shape) in terms() {
+            let weight = e.weight(e.noise + power.max(0.0) * shape);
+            square += weight * shape * shape;
+            product += weight * shape * (e.square - e.noise);
+        }
+        power = product / square;
+        information = square;
+    }
+    if power.is_nan() || power <= 0.0 {
+        return None;
+    }
+    let expected = |e: &Excess, shape: f64| e.noise + power * shape;
+    let left = |(e, shape): (&Excess, &f64)| e.weight(expected(e, *shape)) * (e.square - expected(e, *shape)).powi(2);
+    let spread = (terms().map(left).sum::<f64>() / (excess.len() - 2) as f64 / information).sqrt();
+    let unlikely = |(e, shape): (&Excess, &f64)| {
+        let expected = expected(e, *shape).max(f64::MIN_POSITIVE);
+        e.independent * (expected.ln() + e.square / expected)
+    };
+    (power > SIGNIFICANT * spread).then(|| (Correlation { power, length_mm }, terms().map(unlikely).sum()))
 }

@@ -18,12 +18,13 @@ pub(super) struct CentreLine {
     slope: [f64; 2],
     /// Covariance of (place, slope) at height 0, the same in x and y.
     covariance: Matrix2<f64>,
-    /// Root mean square of the centres about the line beyond their noise, mm.
-    bend: f64,
 }
 
 /// Centres needed to speak of a line.
 const FEWEST: usize = 4;
+
+/// Halvings of the interval the scatter lies in: to a thousandth of a millionth.
+const HALVINGS: usize = 30;
 
 impl CentreLine {
     /// The axis of the centres of the named sections.
@@ -36,15 +37,33 @@ impl CentreLine {
         if centres.len() < FEWEST {
             return None;
         }
-        let first = Self::weighted(&centres, 0.0)?;
+        // Scatter at which the centres lie as far off the line as they should (Mandel & Paule 1970, from memory): a section that
+        // hardly anything is known of has no say on it.
         let freedom = 2.0 * (centres.len() as f64 - 2.0);
-        let off = |centre: &Centre| {
-            let at = first.at(centre.lever);
-            (centre.at[0] - at[0]).powi(2) + (centre.at[1] - at[1]).powi(2)
-        };
-        let scatter = centres.iter().map(off).sum::<f64>() / freedom;
-        let noise = centres.iter().map(|centre| centre.variance).sum::<f64>() / centres.len() as f64;
-        Self::weighted(&centres, (scatter - noise).max(0.0))
+        let excess = |scatter: f64| Some(Self::weighted(&centres, scatter)?.misfit(&centres, scatter) - freedom);
+        if excess(0.0)? <= 0.0 {
+            return Self::weighted(&centres, 0.0);
+        }
+        let (mut low, mut high) = (0.0, Self::weighted(&centres, 0.0)?.greatest_square(&centres));
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (low + high);
+            if excess(middle)? > 0.0 { low = middle } else { high = middle }
+        }
+        Self::weighted(&centres, 0.5 * (low + high))
+    }
+
+    /// Sum over both coordinates of the squared distances from the line over their variances.
+    fn misfit(&self, centres: &[Centre], scatter: f64) -> f64 {
+        centres.iter().map(|centre| self.square_off(centre) / (centre.variance + scatter).max(f64::MIN_POSITIVE)).sum()
+    }
+
+    fn greatest_square(&self, centres: &[Centre]) -> f64 {
+        centres.iter().map(|centre| self.square_off(centre)).fold(0.0, f64::max)
+    }
+
+    fn square_off(&self, centre: &Centre) -> f64 {
+        let at = self.at(centre.lever);
+        (centre.at[0] - at[0]).powi(2) + (centre.at[1] - at[1]).powi(2)
     }
 
     fn weighted(centres: &[Centre], scatter: f64) -> Option<Self> {
@@ -61,20 +80,19 @@ impl CentreLine {
         let solver = normal.try_inverse()?;
         let [x, y] = right.map(|right| solver * right);
         let covariance = solver * square * solver.transpose();
-        let line = Self { place: [x[0], y[0]], slope: [x[1], y[1]], covariance, bend: scatter.sqrt() };
+        let line = Self { place: [x[0], y[0]], slope: [x[1], y[1]], covariance };
         line.place.iter().chain(&line.slope).all(|v| v.is_finite()).then_some(line)
     }
 
-    /// Whether the line's tilt is known about as well as that of an axis with the given covariance, or well beside the
-    /// vessel's own bend, about which another axis may differ: a plate's sections lie too close together to tell its tilt.
-    pub(super) fn is_better_than(&self, covariance: &Matrix4<f64>, height: f64) -> bool {
-        /// The line has every point's say, the other a sample's: it may be a little worse and still be preferred.
-        const MARGIN: f64 = 2.0;
-        /// Share of the bend by which the line may be uncertain at either end.
-        const BESIDE_BEND: f64 = 0.25;
+    /// Whether the line tells a tilt at all, beside an axis with the given covariance: a sphere's sections tell none.
+    ///
+    /// The other axis knows more, because it sees flatter parts of the surface too, but it is not the axis of the sections,
+    /// and its covariance knows the points' own noise only: preferred within ten times, its intervals held too little.
+    pub(super) fn tells_tilt(&self, covariance: &Matrix4<f64>, height: f64) -> bool {
+        /// How many times as uncertain the tilt may be (project).
+        const MARGIN: f64 = 100.0;
         let tilt = self.covariance_at(height)[(2, 2)];
-        let ends = tilt.sqrt() * height;
-        tilt <= MARGIN * MARGIN * covariance[(2, 2)].max(covariance[(3, 3)]) || ends <= BESIDE_BEND * self.bend
+        tilt <= MARGIN * MARGIN * covariance[(2, 2)].max(covariance[(3, 3)])
     }
 
     /// Where the centre of a section with this lever lies, mm.
@@ -140,7 +158,8 @@ impl Centre {
             // number says.
             variance: fit.noise * fit.noise * factor
                 + count as f64 * fit.hidden.variance(1)
-                + (correlation.alike(wall.heights.step) - 1.0) * correlation.variance(1, wall.meridian[index]?.radius),
+                + (correlation.alike(wall.heights.step) - 1.0)
+                    * correlation.variance(1, wall.meridian[index].as_ref()?),
         })
     }
 }
@@ -157,4 +176,6 @@ pub(super) fn recentre(wall: &mut Wall, line: &CentreLine) {
             }
         }
     }
+    let by_row: Vec<[f64; 2]> = wall.map_heights().map(|height| line.at(lever_at(wall, height))).collect();
+    wall.shift_map(&by_row);
 }

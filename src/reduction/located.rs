@@ -1,5 +1,6 @@
 //! Every point of the scan placed on the meridian.
 
+use std::f64::consts::TAU;
 use std::ops::Range;
 
 use nalgebra::{DMatrix, DVector};
@@ -97,6 +98,16 @@ pub(super) fn locate(surface: &Surface, placement: &Placement, lobes: Option<&Lo
 }
 
 impl Located {
+    /// Typical distance of the points that belong to a run of stations, mm: the side of the square each has to itself.
+    pub(super) fn pitch(&self, stations: Range<usize>) -> f64 {
+        let (mut area, mut points) = (0.0, 0_u64);
+        for index in stations {
+            area += TAU * self.stations.stations[index].radius * self.stations.spacing;
+            points += u64::from(self.counts[index]);
+        }
+        (area / points.max(1) as f64).sqrt()
+    }
+
     /// Puts z = 0 back to the lowest point of the foot, and the rim's height with it, after the stations moved.
     pub(super) fn rezero(&mut self) -> f64 {
         let foot = lowest(&self.stations, &self.walls);
@@ -115,6 +126,12 @@ impl Located {
         fringe.for_each(|(station, _)| *station = NO_STATION);
         wider.height = highest(&wider.stations, &wider.walls);
         Some(wider)
+    }
+
+    /// The points as they are seen from a slightly different axis; the mean meridian changes with the square of that only.
+    pub(super) fn turn(&mut self, frame: Frame, surface: &Surface) {
+        self.frame = frame;
+        self.points = HalfPlane::new(&surface.points, &surface.normals, &frame);
     }
 
     /// Counts heights from `foot`, mm.

@@ -53,13 +53,18 @@ pub(super) struct Findings<'a> {
 /// The columns of one wall's meridian.
 struct Curve {
     columns: [Vec<f64>; 4],
+    /// Distance of the scan's points, mm.
+    pitch: f64,
     mean_square: Vec<f64>,
 }
 
 /// Every measure of this scan: those it supports, and why it does not support the others.
 pub(super) fn measures(findings: &Findings<'_>) -> Ledger {
     let mut ledger = Ledger::default();
-    let curves: Vec<Curve> = findings.walls.iter().map(|(_, rows, meridian)| Curve::new(meridian, rows)).collect();
+    let curve = |(wall, rows, meridian): &(Wall, Vec<SectionRow>, Meridian)| {
+        Curve::new(meridian, rows, findings.located.pitch(wall.stations.clone()))
+    };
+    let curves: Vec<Curve> = findings.walls.iter().map(curve).collect();
     of_meridian(&mut ledger, findings, &curves);
     if let Some(wider) = findings.located.with_wider_edge() {
         let other = wider_edge(findings, &wider);
@@ -80,7 +85,7 @@ fn wider_edge(findings: &Findings<'_>, located: &Located) -> Ledger {
     let curve = |(wall, rows, _): &(Wall, Vec<SectionRow>, Meridian)| {
         let range = if wall.side == WallSide::Outer { located.walls.outer.clone() } else { wall.stations.clone() };
         let meridian = meridian(located, &findings.correlation, wall.side, range, Unseen::Included);
-        meridian.ok().map(|meridian| Curve::new(&meridian, rows))
+        meridian.ok().map(|meridian| Curve::new(&meridian, rows, located.pitch(wall.stations.clone())))
     };
     let curves: Vec<Curve> = findings.walls.iter().map_while(curve).collect();
     let mut ledger = Ledger::default();
@@ -120,12 +125,13 @@ pub(super) fn foot_level(located: &Located, correlation: &Correlation) -> Option
 
 /// The curve through a range of stations, what a gap hides of them left out: extremes are told by the stations' own noise.
 fn bare(located: &Located, correlation: &Correlation, range: Range<usize>) -> Option<Curve> {
+    let pitch = located.pitch(range.clone());
     let meridian = meridian(located, correlation, WallSide::Outer, range, Unseen::LeftOut);
-    meridian.ok().map(|meridian| Curve::new(&meridian, &[]))
+    meridian.ok().map(|meridian| Curve::new(&meridian, &[], pitch))
 }
 
 impl Curve {
-    fn new(meridian: &Meridian, sections: &[SectionRow]) -> Self {
+    fn new(meridian: &Meridian, sections: &[SectionRow], pitch: f64) -> Self {
         let mut columns = [const { Vec::new() }; 4];
         for station in &meridian.stations {
             let values =
@@ -133,11 +139,12 @@ impl Curve {
             columns.iter_mut().zip(values).for_each(|(column, value)| column.push(value));
         }
         let mean_square = columns[1].iter().map(|height| mean_square_at(sections, *height)).collect();
-        Self { columns, mean_square }
+        Self { columns, pitch, mean_square }
     }
 
     fn wall(&self) -> Result<WallCurve<'_>, DeviationError> {
-        WallCurve::new(&self.columns[0], &self.columns[1], &self.columns[2], &self.columns[3])
+        let [arc, height, radius, u] = &self.columns;
+        Ok(WallCurve::new(arc, height, radius, u)?.with_pitch(self.pitch))
     }
 }
 
@@ -354,7 +361,9 @@ fn centres_of_line(rows: &[SectionRow], wall: &Wall, correlation: &Correlation) 
     let alike = correlation.alike(wall.heights.step);
     let count = body(rows).count() as f64;
     let widened = |estimate: Estimate, row: &SectionRow| {
-        let shared = (alike - 1.0) * correlation.variance(1, row.radius.value()) + count * hidden_of_centre(wall, row);
+        let place = wall.heights.band(row.height_mm).and_then(|band| wall.meridian[band].as_ref());
+        let alone = place.map_or(0.0, |place| correlation.variance(1, place));
+        let shared = (alike - 1.0) * alone + count * hidden_of_centre(wall, row);
         estimate.widened(shared.sqrt())
     };
     let own = centres(rows, wall).into_iter().zip(body(rows));

@@ -110,10 +110,10 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
     let mid_height = 0.5 * located.height;
     let mut covariance = datum::with_hidden(placement.covariance, &walls[0], body.outer());
     let line = CentreLine::through(&walls[0], body.outer(), &correlation)
-        .filter(|line| line.is_better_than(&covariance, mid_height));
+        .filter(|line| line.tells_tilt(&covariance, mid_height));
     if let Some(line) = line {
         walls.iter_mut().for_each(|wall| recentre(wall, &line));
-        located.frame = line.moved(&located.frame).unwrap_or(located.frame);
+        located.turn(line.moved(&located.frame).unwrap_or(located.frame), &surface);
         covariance = line.covariance_at(mid_height);
     }
     let datum = DatumUncertainty { height_mm: mid_height, covariance };

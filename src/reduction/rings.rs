@@ -75,39 +75,36 @@ impl Member {
 
 /// Heights of the circle by sector, mm; empty where the scan does not show two thirds of it.
 ///
-/// In each sector the points' distances from the mean meridian are a height, and the radial shifts of both flanks, seen
+/// In each sector the top's points' distances from the mean meridian are a height, and the radial shifts of both flanks, seen
 /// along the normal: all three are fitted, so that lobes, which shift the lip to and fro and are not the same on both of its
-/// sides, do not show as height. `shift` is the whole lip's: it is taken off first, because on a narrow lip a shift shows in the
-/// second order too.
+/// sides, do not show as height. The flanks themselves have no say: how their shifts pass into each other over the top is not
+/// known well enough. `shift` is the whole lip's: it is taken off first, because on a narrow lip a shift shows in the second
+/// order too.
 pub(super) fn ring(located: &Located, circle: &Circle, scatter: Scatter, shift: &Shift) -> Ring {
     let Some(station) = station_near(located, circle) else { return Ring::default() };
     let top = upright_run(located, circle, station);
-    let flanks = lip(located, circle, station, 1.0);
-    let stations = *top.start().min(flanks.start())..=*top.end().max(flanks.end());
     let eccentric = |azimuth: f64, normal: f64| shift.at(azimuth, normal);
-    let first = members(located, &stations, eccentric);
-    let on_top = |members: &[Member]| members.iter().filter(|member| top.contains(&member.station)).count();
-    let sectors = (on_top(&first) / FEWEST).min(SECTORS);
+    let first = members(located, &top, eccentric);
+    let sectors = (first.len() / FEWEST).min(SECTORS);
     if sectors < SECTORS / 3 {
         return Ring::default();
     }
-    let lobes: Vec<[f64; 2]> = by_sector(&first, sectors, scatter, &top)
+    let lobes: Vec<[f64; 2]> = by_sector(&first, sectors, scatter)
         .iter()
         .map(|sums| sums.solve().map_or([0.0; 2], |(found, _)| [found[1], found[2]]))
         .collect();
-    let members = members(located, &stations, |azimuth, normal| {
+    let members = members(located, &top, |azimuth, normal| {
         let [middle, apart] = lobes[sector(azimuth, sectors)];
         eccentric(azimuth, normal) + middle + blend(normal) * apart
     });
-    let leak =
-        |member: &Member| if top.contains(&member.station) { blend(member.normal[0]) * member.normal[0] } else { 0.0 };
-    let leak = members.iter().map(leak).sum::<f64>() / on_top(&members).max(1) as f64;
-    let sums = by_sector(&members, sectors, scatter, &top);
+    let leak = |member: &Member| blend(member.normal[0]) * member.normal[0];
+    let leak = members.iter().map(leak).sum::<f64>() / members.len().max(1) as f64;
+    let sums = by_sector(&members, sectors, scatter);
     // Of noise that errs alike over a length, the mean over a sector keeps that length's share.
     let arc = TAU * circle.radius / sectors as f64;
     let shared = scatter.shared * (TAU.sqrt() * scatter.shared_length / arc).min(1.0).sqrt();
     let solved: Vec<Option<(Vector3<f64>, f64)>> = sums.iter().map(Sums::solve).collect();
-    let misfits = misfits(&members, &solved, scatter.noise, &top);
+    let misfits = misfits(&members, &solved, scatter.noise);
     let points =
         sums.iter().enumerate().filter(|(_, sums)| sums.count >= FEWEST.div_ceil(2)).filter_map(|(sector, sums)| {
             let (found, variance) = solved[sector]?;
@@ -160,7 +157,7 @@ fn blend(normal: f64) -> f64 {
 struct Sums {
     square: Matrix3<f64>,
     right: Vector3<f64>,
-    /// Points on top, and the sum of their radii.
+    /// Points, and the sum of their radii.
     count: usize,
     radius: f64,
 }
@@ -173,15 +170,10 @@ impl Sums {
     }
 }
 
-/// By sector, the root mean square of what the fit leaves on top beyond the noise, mm: the surface is not as the three say.
-fn misfits(
-    members: &[Member],
-    solved: &[Option<(Vector3<f64>, f64)>],
-    noise: f64,
-    top: &RangeInclusive<usize>,
-) -> Vec<f64> {
+/// By sector, the root mean square of what the fit leaves beyond the noise, mm: the surface is not as the three say.
+fn misfits(members: &[Member], solved: &[Option<(Vector3<f64>, f64)>], noise: f64) -> Vec<f64> {
     let mut left = vec![(0.0, 0_usize); solved.len()];
-    for member in members.iter().filter(|member| top.contains(&member.station)) {
+    for member in members {
         let sector = sector(member.azimuth, solved.len());
         if let Some((found, _)) = &solved[sector] {
             left[sector].0 += (member.offset - member.shows().dot(found)).powi(2);
@@ -191,7 +183,7 @@ fn misfits(
     left.iter().map(|(squares, count)| (squares / *count.max(&1) as f64 - noise * noise).max(0.0).sqrt()).collect()
 }
 
-fn by_sector(members: &[Member], sectors: usize, scatter: Scatter, top: &RangeInclusive<usize>) -> Vec<Sums> {
+fn by_sector(members: &[Member], sectors: usize, scatter: Scatter) -> Vec<Sums> {
     // A shift along the radius is no greater than the lobes are.
     let prior = (scatter.noise / scatter.lobes.max(1e-6)).powi(2);
     let square = Matrix3::from_diagonal(&Vector3::new(0.0, prior, prior));
@@ -202,10 +194,8 @@ fn by_sector(members: &[Member], sectors: usize, scatter: Scatter, top: &RangeIn
         let basis = member.shows();
         sum.square += basis * basis.transpose();
         sum.right += basis * member.offset;
-        if top.contains(&member.station) {
-            sum.count += 1;
-            sum.radius += member.radius;
-        }
+        sum.count += 1;
+        sum.radius += member.radius;
     }
     sums
 }
@@ -214,13 +204,15 @@ fn by_sector(members: &[Member], sectors: usize, scatter: Scatter, top: &RangeIn
 /// the inside is not seen.
 ///
 /// A flank's shift is seen along the normals' radial part, a tilt of the rim along their axial part; all are fitted. How far
-/// down the flanks the lip reaches is a convention: what the centre would differ by with half of it is in the uncertainty.
-/// `None` where the scan shows too little of the lip.
+/// down the flanks the lip reaches is a convention, and a wall's centres wander down the wall: what the centre would differ by
+/// with twice the depth is in the uncertainty, so that the rim's own, at no depth, is as far off as that. `None` where the
+/// scan shows too little of the lip.
 pub(super) fn rim_centre(located: &Located, circle: &Circle, scatter: Scatter) -> Option<(SectionCentre, Shift)> {
-    let (centre, shift) = lip_centre(located, circle, scatter, 1.0)?;
-    let Some((nearer, _)) = lip_centre(located, circle, scatter, 0.5) else { return Some((centre, shift)) };
+    let whole = lip_centre(located, circle, scatter, 1.0);
+    let Some((centre, shift)) = lip_centre(located, circle, scatter, 0.5) else { return whole };
+    let Some((deeper, _)) = whole else { return Some((centre, shift)) };
     let widened = |of: Estimate, other: Estimate| of.widened(of.value() - other.value());
-    Some((SectionCentre { x: widened(centre.x, nearer.x), y: widened(centre.y, nearer.y), ..centre }, shift))
+    Some((SectionCentre { x: widened(centre.x, deeper.x), y: widened(centre.y, deeper.y), ..centre }, shift))
 }
 
 /// The centre over a share of the lip.

@@ -155,8 +155,8 @@ impl Wall {
                     }
                     let (radius, height) = (points.radius[index], points.height[index]);
                     let Some(band) = self.heights.band(height) else { continue };
-                    let old = radial_deviation(radius, height, &before.stations[station], before.spacing);
-                    let new = radial_deviation(radius, height, &after.stations[station], after.spacing);
+                    let old = radial_deviation(radius, height, before, station);
+                    let new = radial_deviation(radius, height, after, station);
                     if let (Some(old), Some(new)) = (old, new) {
                         sums[band].0 += 1.0;
                         sums[band].1 += old - new;
@@ -201,6 +201,21 @@ impl Wall {
             Some(Unmeasured { height_mm: self.heights.middle(index), coverage, masked, reason })
         };
         (0..self.heights.count).filter_map(at).collect()
+    }
+
+    /// Heights of the unrolled map's rows, mm.
+    pub(super) fn map_heights(&self) -> impl Iterator<Item = f64> + '_ {
+        (0..self.grid.rows).map(|row| self.fine.middle(row))
+    }
+
+    /// Takes a centre off each row of the unrolled map.
+    pub(super) fn shift_map(&mut self, centres: &[[f64; 2]]) {
+        let shifts: Vec<(f64, f64)> =
+            (0..self.grid.columns).map(|column| self.grid.azimuth(column).sin_cos()).collect();
+        for (row, [x, y]) in centres.iter().enumerate() {
+            let cells = &mut self.grid.means[row * shifts.len()..(row + 1) * shifts.len()];
+            cells.iter_mut().zip(&shifts).for_each(|(mean, (sine, cosine))| *mean -= x * cosine + y * sine);
+        }
     }
 
     /// The unrolled map; the deviation is along the radius.

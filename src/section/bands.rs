@@ -75,7 +75,7 @@ impl Bands {
                 if !wall.contains(&station) {
                     return (NO_BAND, 0.0);
                 }
-                let off = radial_deviation(radius, height, &stations.stations[station], stations.spacing);
+                let off = radial_deviation(radius, height, stations, station);
                 match heights.band(height).zip(off) {
                     Some((band, off)) => (band as u32, off),
                     None => (NO_BAND, 0.0),
@@ -129,14 +129,44 @@ impl Bands {
     }
 }
 
-/// Distance of a point from the meridian along the radius, mm; `None` where the meridian leans too far, or the point lies
-/// beyond its end.
+/// Distance of a point from the meridian along the radius, at the point's own height, mm; `None` where the meridian leans
+/// too far, or the point lies beyond its end. `nearest` is the point's station.
+///
+/// A wall beside the axis meets the point's height further along than where it is nearest to the point, so that the search
+/// goes on from station to station; along the normal a curved wall's eccentricity would show with its square.
 #[must_use]
-pub fn radial_deviation(radius: f64, height: f64, station: &Station, spacing: f64) -> Option<f64> {
-    let (offset, t) = station.offset(radius, height, spacing);
-    let steepness = station.normal[0] - station.normal[1] * station.slope_at(t, spacing);
-    let beyond = t.abs() > 1.5 * spacing;
-    (!beyond && steepness.abs() >= LEAST_STEEPNESS).then(|| offset / steepness)
+pub fn radial_deviation(radius: f64, height: f64, meridian: &Stations, nearest: usize) -> Option<f64> {
+    /// Stations gone to at most, and rounds at each.
+    const HOPS: usize = 4;
+    const ROUNDS: usize = 3;
+    /// Steepness below which there is no way on.
+    const FLAT: f64 = 0.05;
+    let (all, spacing) = (&meridian.stations, meridian.spacing);
+    let (_, mut t) = all.get(nearest)?.offset(radius, height, spacing);
+    if t.abs() > 1.5 * spacing {
+        return None;
+    }
+    let mut index = nearest;
+    for hop in 0..=HOPS {
+        let station = &all[index];
+        let [n_r, n_z] = station.normal;
+        let steepness = |t: f64| n_r + station.slope_at(t, spacing) * n_z;
+        for _ in 0..ROUNDS {
+            let steep = steepness(t);
+            if steep.abs() < FLAT {
+                return None;
+            }
+            t += (height - station.height - station.curve(t, spacing) * n_z - t * n_r) / steep;
+        }
+        let further = (t / spacing).round().clamp(-(index as f64), (all.len() - 1 - index) as f64);
+        if hop == HOPS || further.abs() < 1.0 {
+            let on_wall = station.radius + station.curve(t, spacing) * n_r - t * n_z;
+            return (steepness(t).abs() >= LEAST_STEEPNESS).then_some(radius - on_wall);
+        }
+        index = (index as f64 + further) as usize;
+        t -= further * spacing;
+    }
+    None
 }
 
 /// The mean meridian at one height.
@@ -175,4 +205,30 @@ pub fn meridian_at(stations: &Stations, wall: &Range<usize>, heights: &Heights) 
             (radius > 0.0 && slope.is_finite()).then_some(MeridianPoint { radius, steepness: n_r.abs(), slope })
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sphere_beside_the_axis_shows_its_eccentricity_alone() {
+        // The upper part of a sphere of radius 40 mm; a second one is 0.5 mm to the side. At a given height both are circles,
+        // so that seen along the radius the second is 0.5 cos(azimuth) off but for 0.5^2 / 2 r of its square.
+        let arc = |a: f64| [40.0 * a.cos(), 40.0 * a.sin()];
+        let path: Vec<[f64; 2]> = (0..400).map(|i| arc(0.003 * f64::from(i))).collect();
+        let mut meridian = Stations::along(&path, 150).unwrap();
+        meridian.bent();
+        for height in [5.0, 20.0, 33.0] {
+            let own = (1600.0 - f64::powi(height, 2)).sqrt();
+            for side in [1.0, -1.0] {
+                let radius = own + 0.5 * side;
+                let off = |s: &Station| (s.radius - radius).hypot(s.height - height);
+                let nearest =
+                    (0..150).min_by(|&a, &b| off(&meridian.stations[a]).total_cmp(&off(&meridian.stations[b])));
+                let found = radial_deviation(radius, height, &meridian, nearest.unwrap()).unwrap();
+                assert!((found - 0.5 * side).abs() < 1e-3, "{height}: {found}");
+            }
+        }
+    }
 }
