@@ -19,7 +19,7 @@ const ROUNDS: usize = 60;
 /// # Units and shapes
 /// Radius and height of each point, mm; as many points as there were.
 #[must_use]
-pub fn unkinked(path: &[[f64; 2]]) -> Vec<[f64; 2]> {
+pub(super) fn unkinked(path: &[[f64; 2]]) -> Vec<[f64; 2]> {
     let mut path = path.to_vec();
     for _ in 0..ROUNDS {
         let kinked = kinked(&path);
