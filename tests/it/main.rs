@@ -3,6 +3,7 @@
 
 mod analysis;
 mod architecture;
+mod bounds;
 mod cli;
 mod coverage;
 mod decisions;
