@@ -44,11 +44,6 @@ const LEAST_TURN_RADIUS: f64 = 0.12;
 /// A step is at least this share of a cell long, so that neighbours side by side are not visited in turn.
 const LEAST_STEP: f64 = 0.6;
 
-/// A wall whose cells scatter across it by more than this share of the reach they are looked at over is thick; the reach is
-/// doubled up to so many cells (project; a thin wall scatters by less than a tenth, cells that fill the reach by 0.7).
-const THICK: f64 = 0.35;
-const WIDEST: usize = 8;
-
 /// A place on the meridian: smoothed position, unit tangent of unknown sign, unit normal (zero where unknown).
 #[derive(Clone, Copy, Debug)]
 struct Node {
@@ -162,78 +157,35 @@ fn nodes(cells: &Cells) -> Vec<Node> {
 }
 
 /// A cell moved along its normal onto the line through the sound cells of its own sheet around it.
-///
-/// The points of a lobed wall, or of one beside the axis, fill several cells across: the line is then taken through cells
-/// from further along, until the wall is longer than it is thick, so that the way does not run to and fro within it.
 fn smoothed(cells: &Cells, sound: &[bool], id: usize) -> Node {
     let cell = &cells.cells[id];
-    let own = [cell.radius, cell.height];
-    let mut scale = 1;
-    loop {
-        let Some(near) = Spread::around(cells, sound, id, scale) else {
-            return Node { at: own, tangent: [0.0, 1.0], normal: cell.normal, sound: false, whole: false };
-        };
-        // The points' own normals know the tangent better than the cells' spread does.
-        let tangent = if known(cell.normal) { [-cell.normal[1], cell.normal[0]] } else { near.along() };
-        let across = [tangent[1], -tangent[0]];
-        // Without normals nothing tells the faces of a thin wall apart but the distance.
-        let thick = known(cell.normal) && near.variance(across).sqrt() > THICK * scale as f64 * cells.size;
-        if thick && scale < WIDEST {
-            scale *= 2;
+    let (mut weight, mut sums, mut squares) = (0.0, [0.0; 2], [0.0; 3]);
+    for near in cells.near(cell.radius, cell.height, 2) {
+        let other = &cells.cells[near as usize];
+        let facing = cell.normal[0] * other.normal[0] + cell.normal[1] * other.normal[1];
+        let known = known(cell.normal) && known(other.normal);
+        if !sound[near as usize] || (known && facing < 0.5) {
             continue;
         }
-        let shift = near.mean[0] * across[0] + near.mean[1] * across[1];
-        let at = [own[0] + shift * across[0], own[1] + shift * across[1]];
-        return Node { at, tangent, normal: cell.normal, sound: sound[id], whole: false };
+        let (r, z) = (other.radius - cell.radius, other.height - cell.height);
+        let w = f64::from(other.count) * (-(r * r + z * z) / (cells.size * cells.size)).exp();
+        weight += w;
+        sums = [sums[0] + w * r, sums[1] + w * z];
+        squares = [squares[0] + w * r * r, squares[1] + w * r * z, squares[2] + w * z * z];
     }
-}
-
-/// Where the sound cells of a sheet around one of them lie, seen from it.
-struct Spread {
-    mean: [f64; 2],
-    /// Mean square of the radii, of radius times height, of the heights, about the mean.
-    squares: [f64; 3],
-}
-
-impl Spread {
-    /// Weighted by the cells' points and, with a normal law of `scale` cells, by their distance.
-    fn around(cells: &Cells, sound: &[bool], id: usize, scale: usize) -> Option<Self> {
-        let cell = &cells.cells[id];
-        let width = scale as f64 * cells.size;
-        let (mut weight, mut sums, mut squares) = (0.0, [0.0; 2], [0.0; 3]);
-        for near in cells.near(cell.radius, cell.height, 2 * scale) {
-            let other = &cells.cells[near as usize];
-            let facing = cell.normal[0] * other.normal[0] + cell.normal[1] * other.normal[1];
-            let known = known(cell.normal) && known(other.normal);
-            if !sound[near as usize] || (known && facing < 0.5) {
-                continue;
-            }
-            let (r, z) = (other.radius - cell.radius, other.height - cell.height);
-            let w = f64::from(other.count) * (-(r * r + z * z) / (width * width)).exp();
-            weight += w;
-            sums = [sums[0] + w * r, sums[1] + w * z];
-            squares = [squares[0] + w * r * r, squares[1] + w * r * z, squares[2] + w * z * z];
-        }
-        if weight <= 0.0 {
-            return None;
-        }
-        let [r, z] = sums.map(|s| s / weight);
-        let [rr, rz, zz] = squares.map(|s| s / weight);
-        Some(Self { mean: [r, z], squares: [rr - r * r, rz - r * z, zz - z * z] })
+    let own = [cell.radius, cell.height];
+    if weight <= 0.0 {
+        return Node { at: own, tangent: [0.0, 1.0], normal: cell.normal, sound: false, whole: false };
     }
-
-    /// Direction of the greatest spread.
-    fn along(&self) -> [f64; 2] {
-        let [rr, rz, zz] = self.squares;
-        let angle = 0.5 * (2.0 * rz).atan2(rr - zz);
-        [angle.cos(), angle.sin()]
-    }
-
-    /// Variance along a direction, mm².
-    fn variance(&self, [r, z]: [f64; 2]) -> f64 {
-        let [rr, rz, zz] = self.squares;
-        (r * r * rr + 2.0 * r * z * rz + z * z * zz).max(0.0)
-    }
+    let [r, z] = sums.map(|s| s / weight);
+    let (rr, rz, zz) = (squares[0] / weight - r * r, squares[1] / weight - r * z, squares[2] / weight - z * z);
+    let along = 0.5 * (2.0 * rz).atan2(rr - zz);
+    // The points' own normals know the tangent better than the cells' spread does.
+    let tangent = if known(cell.normal) { [-cell.normal[1], cell.normal[0]] } else { [along.cos(), along.sin()] };
+    let across = [tangent[1], -tangent[0]];
+    let shift = r * across[0] + z * across[1];
+    let at = [own[0] + shift * across[0], own[1] + shift * across[1]];
+    Node { at, tangent, normal: cell.normal, sound: sound[id], whole: false }
 }
 
 /// One end of the way so far: the nodes up to it, where it heads, and on which side outward normals lie, 1 to the right.
@@ -258,15 +210,15 @@ impl Walk<'_> {
         let (cells, nodes, side) = (self.cells, self.nodes, end.side);
         while let Some(&here) = end.path.last().filter(|&&here| nodes[here].at[0] >= AT_AXIS * cells.size) {
             let way = end.way;
-            let turned = || (nodes[here].at[0] > self.least_turn).then(|| turn(cells, nodes, visited, here, way, side));
             let found = next(cells, nodes, visited, here, way, side, NEAR, LEAST_COSINE)
                 .or_else(|| next(cells, nodes, visited, here, way, side, SPARSE, LEAST_SPARSE_COSINE));
-            let found = match (found, turned().flatten()) {
-                (Some(found), _) => Some(found),
-                (None, Some(_)) if !turns => None,
-                (None, Some(turned)) => Some(turned),
-                (None, None) => next(cells, nodes, visited, here, way, side, GAP, LEAST_GAP_COSINE),
-            };
+            let found = found.or_else(|| {
+                let is_wide = nodes[here].at[0] > self.least_turn;
+                match is_wide.then(|| turn(cells, nodes, visited, here, way, side)).flatten() {
+                    Some(turned) => turns.then_some(turned),
+                    None => next(cells, nodes, visited, here, way, side, GAP, LEAST_GAP_COSINE),
+                }
+            });
             let Some((id, step)) = found else { return };
             let tangent = nodes[id].tangent;
             let sign = if tangent[0] * step[0] + tangent[1] * step[1] < 0.0 { -1.0 } else { 1.0 };

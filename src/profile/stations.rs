@@ -177,6 +177,15 @@ impl Stations {
         (smoothed, left)
     }
 
+    /// The stations drawn straight where they lie left and right by turns, further than they are apart.
+    #[must_use]
+    pub fn unkinked(&self) -> Self {
+        let places: Vec<[f64; 2]> = self.stations.iter().map(|station| [station.radius, station.height]).collect();
+        let moved = self.stations.iter().zip(unkinked(&places));
+        let stations = moved.map(|(station, [radius, height])| Station { radius, height, ..*station }).collect();
+        Self { spacing: self.spacing, stations }
+    }
+
     /// Offset, slope and half the bend of the parabola through the stations within `reach`.
     fn parabola(&self, index: usize, reach: usize) -> Option<Vector3<f64>> {
         self.weighted_parabola(index, reach, &[]).map(|(fit, _)| fit)

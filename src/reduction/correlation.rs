@@ -17,7 +17,7 @@ const LONGEST_MM: f64 = 8.0;
 const LENGTHS: u32 = 14;
 
 /// Distances along the wall over which coefficients are compared, mm at most, and how many.
-const FARTHEST_MM: f64 = 14.0;
+const FARTHEST_MM: f64 = 8.0;
 const LAGS: usize = 10;
 
 /// Harmonics compared, at most: higher ones hold nothing of noise that is correlated over a millimetre.

@@ -70,7 +70,9 @@ pub(super) fn polish(located: &mut Located, walls: &mut [Wall]) {
         located.unsmoothed = next.clone();
         let (next, u) = next.smoothed(&own);
         // Again for those without points of their own: their neighbours lie better now.
-        let (mut next, _) = next.smoothed(&unknown);
+        let (next, _) = next.smoothed(&unknown);
+        // Lobes that were not taken off scatter the stations of a thinly scanned wall.
+        let mut next = next.unkinked();
         next.bent();
         located.stations = next;
         located.u_offset = u;
