@@ -175,18 +175,22 @@ fn third_differences(wall: &Wall, sections: RangeInclusive<usize>, upr: usize, l
         };
         let four = [0, 1, 2, 3].map(measured);
         let [Some(a), Some(b), Some(c), Some(d)] = four else { continue };
-        let cosine = |(fit, steepness): (&BandFit, f64)| fit.harmonics.cos[upr - 1] * steepness;
-        let sine = |(fit, steepness): (&BandFit, f64)| fit.harmonics.sin[upr - 1] * steepness;
+        let steepness = [a.1, b.1, c.1, d.1];
+        let [a, b, c, d] = [a.0, b.0, c.0, d.0];
+        // One steepness for all four: a lobe that is the same at every height must leave nothing.
+        let along_normal = 0.25 * steepness.iter().sum::<f64>();
+        let cosine = |fit: &BandFit| fit.harmonics.cos[upr - 1];
+        let sine = |fit: &BandFit| fit.harmonics.sin[upr - 1];
         for third in [
             cosine(a) - 3.0 * cosine(b) + 3.0 * cosine(c) - cosine(d),
             sine(a) - 3.0 * sine(b) + 3.0 * sine(c) - sine(d),
         ] {
-            square += third * third / THIRD[0];
+            square += (third * along_normal).powi(2) / THIRD[0];
             count += 1.0;
         }
-        for ((fit, steepness), coefficient) in [(a, 1.0), (b, 9.0), (c, 9.0), (d, 1.0)] {
+        for (fit, coefficient) in [(a, 1.0), (b, 9.0), (c, 9.0), (d, 1.0)] {
             let factors = fit.harmonics.cos_factor[upr - 1] + fit.harmonics.sin_factor[upr - 1];
-            noise += coefficient * (fit.noise * steepness).powi(2) * factors / THIRD[0];
+            noise += coefficient * (fit.noise * along_normal).powi(2) * factors / THIRD[0];
         }
     }
     (count > 0.0).then(|| (square / count, noise / count, count))
