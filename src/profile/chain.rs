@@ -1,6 +1,5 @@
 //! The cells of the half-plane in the order in which the meridian runs through them.
 
-use super::kinks::unkinked;
 use crate::axis::{Cell, Cells};
 
 /// A cell that is seen over less than this share of the typical closure is a handle, a spout or a loose part (project;
@@ -92,8 +91,7 @@ fn run(cells: &Cells, nodes: &[Node], visited: &mut [bool], start: usize) -> Vec
         walk.follow(visited, &mut ends[index], true);
     }
     let [forward, backward] = ends.map(|end| end.path);
-    let way: Vec<[f64; 2]> = backward.into_iter().skip(1).rev().chain(forward).map(|id| nodes[id].at).collect();
-    unkinked(&way)
+    backward.into_iter().skip(1).rev().chain(forward).map(|id| nodes[id].at).collect()
 }
 
 /// The outermost place that faces the axis and was not come by.
