@@ -74,13 +74,13 @@ impl Extent {
         let (all, walls) = (&located.stations.stations, &located.walls);
         let widest = all.iter().map(|station| station.radius).fold(0.0, f64::max);
         let own = |beyond: Option<Beyond>| beyond.filter(|beyond| beyond.height_mm <= BEYOND * located.height);
-        let closed_below = all.first().is_some_and(|station| station.radius < AT_AXIS * widest);
-        let foot = if walls.foot >= END || closed_below {
+        let closed = |end: Option<&Station>| end.is_some_and(|station| station.radius < AT_AXIS * widest);
+        let foot = if walls.foot >= END || closed(all.first()) {
             Some(Beyond::default())
         } else {
             own(beyond(all[walls.foot..].iter()))
         };
-        let runs_on = all.len() - 1 - walls.rim >= END;
+        let runs_on = all.len() - 1 - walls.rim >= END || closed(all.last());
         let rim = if runs_on { Some(Beyond::default()) } else { own(beyond(all[..=walls.rim].iter().rev())) };
         let outer = &all[walls.outer.clone()];
         let at = (0..outer.len()).max_by(|&a, &b| outer[a].radius.total_cmp(&outer[b].radius)).unwrap_or(0);
