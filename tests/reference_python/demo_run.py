@@ -41,8 +41,8 @@ class DemoRun:
         return (points - axis_point(scan)) @ frame(scan).T
 
     def mid_height(self, scan: dict) -> float:
-        outer = self.table("profiles").filter((pl.col("scan_id") == scan["scan_id"]) & (pl.col("wall") == "outer"))
-        return outer["height_mm"].max() / 2
+        # The highest station may be the inner wall's first.
+        return self.table("profiles").filter(pl.col("scan_id") == scan["scan_id"])["height_mm"].max() / 2
 
 
 def axis_point(scan: dict) -> np.ndarray:
