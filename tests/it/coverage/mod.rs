@@ -16,13 +16,13 @@ use trial::{Conditions, Found, noise_found, trial};
 const TWO_SIDED_95: f64 = 1.96;
 
 /// What is aimed at is 93 to 97 % of each. These are the shares below which something has broken: a few per cent under what
-/// 1,000 vessels gave for the values of sections (91, 85, 93, 90 %); the others have one value a vessel, of which 24 may by
-/// chance hold 17 where 90 % do (one time in a hundred). The table printed says what is reached.
+/// 1,000 vessels gave for the values of sections (94.8, 93.5, 94.5, 93.6 %); the others have one value a vessel, of which 24
+/// may by chance hold 17 where 90 % do (one time in a hundred). The table printed says what is reached.
 const LEAST_PERCENT: [(&str, f64); 11] = [
-    ("radius", 86.0),
-    ("centre", 75.0),
-    ("harmonic", 88.0),
-    ("RONt", 83.0),
+    ("radius", 90.0),
+    ("centre", 88.0),
+    ("harmonic", 90.0),
+    ("RONt", 88.0),
     ("roundness_outer", 70.0),
     ("roundness_inner", 70.0),
     ("coaxiality_inner", 70.0),
