@@ -3,6 +3,8 @@
 use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor, StudentsT};
 use statrs::function::erf::{erfc, erfc_inv};
 
+use super::bisection::crossing;
+
 /// ln(2 pi).
 pub const LN_TWO_PI: f64 = 1.837_877_066_409_345_6;
 
@@ -105,14 +107,8 @@ pub fn chi_square_quantile(probability: f64, degrees: f64) -> f64 {
 
 /// The same by halving the logarithm's range: of one degree the library's search leaves the positive numbers.
 fn bisected(probability: f64, degrees: f64) -> f64 {
-    /// Halvings that bring the range below the rounding.
-    const HALVINGS: usize = 64;
-    let (mut low, mut high) = (f64::MIN_POSITIVE.ln(), (degrees + 1e3).ln());
-    for _ in 0..HALVINGS {
-        let middle = 0.5 * (low + high);
-        if chi_square_below(middle.exp(), degrees) < probability { low = middle } else { high = middle }
-    }
-    (0.5 * (low + high)).exp()
+    let below = |logarithm: f64| chi_square_below(logarithm.exp(), degrees) < probability;
+    crossing(below, f64::MIN_POSITIVE.ln(), (degrees + 1e3).ln()).exp()
 }
 
 /// Probability that Student's t of `degrees` > 0 lies below `t`.

@@ -6,13 +6,14 @@
 //! - [`circle`]: four circles through plane points: least squares, minimum zone, circumscribed, inscribed
 //! - [`plane`], [`mod@line`]: least-squares plane, and line through points along z
 //! - [`least_squares`]: linear least squares with covariance
-//! - [`golden_section`]: where a function of one number is least
+//! - [`golden_section`], [`bisection`]: where a function of one number is least, and where a condition ceases to hold
 //! - [`svd`], [`cholesky`], [`small_cholesky`]: decompositions of matrices
 //! - [`kd_tree`]: nearest neighbours among points of few dimensions
 //! - [`density`]: probabilities of the normal, chi-square, t and F distributions
 //! - [`variance`]: mean and spread, one-way analysis of variance
 //! - [`resample`]: equal arc length, periodic and clamped interpolation
 
+pub mod bisection;
 pub mod cholesky;
 pub mod circle;
 pub mod density;

@@ -10,6 +10,7 @@ use nalgebra::{Matrix2, Matrix4, Vector2};
 use super::correlation::Correlation;
 use super::wall::Wall;
 use crate::axis::Frame;
+use crate::math::bisection::crossing;
 
 /// The axis's place at height 0 and its lean, each in x and y.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -22,9 +23,6 @@ pub(super) struct CentreLine {
 
 /// Centres needed to speak of a line.
 const FEWEST: usize = 4;
-
-/// Halvings of the interval the scatter lies in: to a thousandth of a millionth.
-const HALVINGS: usize = 30;
 
 impl CentreLine {
     /// The axis of the centres of the named sections.
@@ -40,16 +38,14 @@ impl CentreLine {
         // Scatter at which the centres lie as far off the line as they should (Mandel & Paule 1970, from memory): a section that
         // hardly anything is known of has no say on it.
         let freedom = 2.0 * (centres.len() as f64 - 2.0);
-        let excess = |scatter: f64| Some(Self::weighted(&centres, scatter)?.misfit(&centres, scatter) - freedom);
-        if excess(0.0)? <= 0.0 {
-            return Self::weighted(&centres, 0.0);
+        let first = Self::weighted(&centres, 0.0)?;
+        if first.misfit(&centres, 0.0) <= freedom {
+            return Some(first);
         }
-        let (mut low, mut high) = (0.0, Self::weighted(&centres, 0.0)?.greatest_square(&centres));
-        for _ in 0..HALVINGS {
-            let middle = 0.5 * (low + high);
-            if excess(middle)? > 0.0 { low = middle } else { high = middle }
-        }
-        Self::weighted(&centres, 0.5 * (low + high))
+        let too_little = |scatter: f64| {
+            Self::weighted(&centres, scatter).is_some_and(|line| line.misfit(&centres, scatter) > freedom)
+        };
+        Self::weighted(&centres, crossing(too_little, 0.0, first.greatest_square(&centres)))
     }
 
     /// Sum over both coordinates of the squared distances from the line over their variances.

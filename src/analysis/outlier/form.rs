@@ -9,6 +9,7 @@ use rayon::prelude::*;
 
 use super::super::statistics::benjamini_hochberg;
 use super::mcd::minimum_covariance_determinant;
+use crate::math::bisection::crossing;
 use crate::math::density::{chi_square_above, chi_square_quantile, f_above};
 use crate::math::robust::{median, quantile};
 use crate::quantity::Seed;
@@ -195,12 +196,7 @@ impl Law {
 
 /// The value an F exceeds with this probability, by bisection.
 fn f_quantile_above(probability: f64, numerator: f64, denominator: f64) -> f64 {
-    let (mut low, mut high) = (0.0, 1e4);
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        if f_above(middle, numerator, denominator) > probability { low = middle } else { high = middle }
-    }
-    0.5 * (low + high)
+    crossing(|f| f_above(f, numerator, denominator) > probability, 0.0, 1e4)
 }
 
 #[cfg(test)]
