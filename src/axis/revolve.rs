@@ -9,6 +9,7 @@ use nalgebra::{Matrix3, Matrix3x4, Matrix4, Vector3, Vector4};
 use rayon::prelude::*;
 
 use super::HalfPlane;
+use crate::math::robust;
 
 /// A short piece of the meridian: a point of it and its unit normal, radial and axial.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,13 +41,34 @@ impl Step {
     /// No step at all: every patch where it is, and the robust scatter of the points about that. The next step then gives
     /// no weight to points that lie far from the patches as they are.
     ///
+    /// A patch without a say on the axis that most of its points lie far from is put to their median: a meridian that cuts
+    /// a narrow rim's corner would otherwise give the rim's own points no weight, and cut it for good.
+    ///
     /// `None` if no point belongs to a patch with a say on the axis.
     #[must_use]
     pub fn at_rest(points: &HalfPlane, patches: &[Patch], member: &[u32]) -> Option<Self> {
-        let parabolas = vec![Vector3::zeros(); patches.len()];
-        let scale = scale(points, patches, member, &Vector4::zeros(), &parabolas)?;
+        let level = vec![Vector3::zeros(); patches.len()];
+        let scale = scale(points, patches, member, &Vector4::zeros(), &level)?;
+        let parabolas = medians(points, patches, member, TUKEY * scale);
         Some(Self { delta: [0.0; 4], cofactor: Matrix4::zeros(), scale, parabolas })
     }
+}
+
+/// The median offset of every patch without a say on the axis that most of its points lie further than `far` mm from,
+/// nothing for the others.
+fn medians(points: &HalfPlane, patches: &[Patch], member: &[u32], far: f64) -> Vec<Vector3<f64>> {
+    let mut offsets = vec![Vec::new(); patches.len()];
+    for (index, &patch) in member.iter().enumerate() {
+        if let Some(place) = patches.get(patch as usize).filter(|place| !place.datum) {
+            offsets[patch as usize].push(terms(points, index, place).1);
+        }
+    }
+    let median = |mut offsets: Vec<f64>| {
+        let beyond = offsets.iter().filter(|offset| offset.abs() > far).count();
+        let median = (2 * beyond > offsets.len()).then(|| robust::median(&mut offsets)).flatten();
+        Vector3::new(median.unwrap_or(0.0), 0.0, 0.0)
+    };
+    offsets.into_iter().map(median).collect()
 }
 
 /// Points are summed in this many shares, whatever the number of threads.
@@ -230,4 +252,30 @@ fn scale(
     let (_, median, _) = left.select_nth_unstable_by(middle, f64::total_cmp);
     // 1.4826 times the median absolute deviation is the standard deviation of a normal law.
     Some((1.4826 * *median).max(f64::MIN_POSITIVE.sqrt()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_patch_outside_the_datum_rests_where_its_points_lie() {
+        // A cylinder of radius 20 in three patches, the uppermost, no part of the datum, placed 0.3 mm too far in; points
+        // scatter by 0.01 mm.
+        let patch = |radius, height, datum| Patch { radius, height, normal: [1.0, 0.0], datum };
+        let patches = [patch(20.0, 0.5, true), patch(20.0, 1.5, true), patch(19.7, 2.5, false)];
+        let mut points = HalfPlane::default();
+        let mut member = Vec::new();
+        for index in 0..300_u32 {
+            let height = f64::from(index) / 100.0;
+            points.radius.push(20.0 + if index % 2 == 0 { 0.01 } else { -0.01 });
+            points.height.push(height);
+            points.azimuth.push(2.4 * f64::from(index));
+            member.push(height as u32);
+        }
+        let rest = Step::at_rest(&points, &patches, &member).unwrap();
+        assert!((rest.scale - 0.0148).abs() < 1e-4, "{}", rest.scale); // 1.4826 times the median distance, 0.01
+        assert!((rest.parabolas[2][0] - 0.3).abs() < 0.011, "{:?}", rest.parabolas[2]);
+        assert_eq!(rest.parabolas[..2], [Vector3::zeros(); 2]);
+    }
 }

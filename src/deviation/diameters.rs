@@ -62,8 +62,34 @@ pub fn height(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
 /// # Ok::<(), tornus::deviation::DeviationError>(())
 /// ```
 pub fn foot_level(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
-    let low = extreme(outer, outer.heights(), lowest(outer), -1.0);
-    Ok(Measured::size(low.value, low.u_noise)?.and(Source::Sampling, low.u_course))
+    level(&extreme(outer, outer.heights(), lowest(outer), -1.0))
+}
+
+/// Height of the highest point of the rim.
+///
+/// # Units
+/// mm; the curve may run on over the rim, and tells the top better if it does.
+///
+/// # Uncertainty
+/// As of one end in [`height`].
+///
+/// # Errors
+/// As [`height`].
+///
+/// # Example
+/// A cylinder that ends at 32 mm:
+/// ```
+/// use tornus::deviation::{WallCurve, rim_level};
+/// let z = [2.0, 12.0, 22.0, 32.0];
+/// assert_eq!(rim_level(&WallCurve::new(&z, &z, &[20.0; 4], &[0.0; 4])?)?.estimate.value(), 32.0);
+/// # Ok::<(), tornus::deviation::DeviationError>(())
+/// ```
+pub fn rim_level(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
+    level(&extreme(outer, outer.heights(), highest(outer), 1.0))
+}
+
+fn level(extreme: &Extreme) -> Result<Measured, DeviationError> {
+    Ok(Measured::size(extreme.value, extreme.u_noise)?.and(Source::Sampling, extreme.u_course))
 }
 
 /// Greatest diameter of the outer wall.

@@ -6,7 +6,7 @@
 //! - [`WallCurve`]: a mean meridian, smooth between its stations; [`SectionCentre`], [`SectionHarmonics`], [`SectionCoefficients`],
 //!   [`DeviationRow`], [`CirclePoint`], [`DatumUncertainty`]: what the other measures start from
 //! - [`height`], [`max_diameter`], [`rim_diameter`], [`foot_diameter`], [`neck_diameter`], [`centroid_size`],
-//!   [`rim_circle`], [`foot_circle`], [`foot_level`]
+//!   [`rim_circle`], [`foot_circle`], [`foot_level`], [`rim_level`]
 //! - [`capacity`], [`capacity_neck`], [`body_volume`], [`surface_area`]
 //! - [`wall_thickness`], [`wall_unevenness`]
 //! - [`axis_straightness`], [`coaxiality`], [`concentricity`]
@@ -40,7 +40,7 @@ mod wall_unevenness;
 pub use coaxiality::{coaxiality, concentricity};
 pub use diameters::{
     centroid_size, foot_circle, foot_diameter, foot_level, height, max_diameter, neck_diameter, rim_circle,
-    rim_diameter,
+    rim_diameter, rim_level,
 };
 pub use end_plane::{flatness, perpendicularity};
 pub use error::DeviationError;

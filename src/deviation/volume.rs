@@ -109,9 +109,9 @@ pub fn body_volume(
 /// mm^2.
 ///
 /// # Uncertainty
-/// That of the radii, taken as wholly correlated, and by how much the area through every second station differs: stations
-/// that scatter make the way longer, by a quarter of it with twice their distance, and what they cut of a corner they cut
-/// fourfold.
+/// That of the radii, taken as wholly correlated, and by how much the area through every second station differs, as the
+/// half-width of an even distribution: stations that scatter make the way longer, by a quarter of it with twice their
+/// distance, and what they cut of a corner they cut fourfold.
 ///
 /// # Errors
 /// As [`capacity`].
@@ -135,7 +135,7 @@ pub fn surface_area(outer: &WallCurve<'_>, inner: &WallCurve<'_>) -> Result<Meas
         course += (swept(curve) - curve.through_every_second(swept)?).abs();
         u += curve.integral(curve.arcs()[0], curve.arcs()[curve.len() - 1], |p| 2.0 * PI * p.u_radius);
     }
-    Ok(Measured::size(area, u)?.and(Source::Sampling, course))
+    Ok(Measured::size(area, u)?.and(Source::Sampling, course / 3.0_f64.sqrt()))
 }
 
 /// Area that the whole curve sweeps, mm^2.
@@ -225,7 +225,7 @@ mod tests {
             (WallCurve::new(&s, &z, &r, &[0.0; 61]).unwrap(), WallCurve::new(&t, &w, &q, &[0.0; 61]).unwrap());
         let found = surface_area(&outer, &inner).unwrap().estimate;
         let (excess, u) = (found.value() - 1481.0 * PI, found.standard_uncertainty());
-        assert!(excess > 3.0 && excess < 2.0 * u, "{excess} {u}");
+        assert!(excess > 3.0 && excess < 3.0 * u, "{excess} {u}");
     }
 
     #[test]

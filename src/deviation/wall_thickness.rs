@@ -34,8 +34,8 @@ pub struct WallThickness {
 ///
 /// # Uncertainty
 /// Of both walls, independent of each other; the mean's taken as wholly correlated along the wall, with what
-/// the outermost two heights make of the mean: where a body ends is a convention. The least and the
-/// greatest of many noisy values lie too far out by up to about twice their uncertainty, which is not corrected.
+/// the body's ends make of it, each taken as anywhere within half a height's step: where a body ends is a convention. The
+/// least and the greatest of many noisy values lie too far out by up to about twice their uncertainty, which is not corrected.
 ///
 /// # Errors
 /// `TooFew` if fewer than three of the heights see the inner wall.
@@ -63,15 +63,14 @@ pub fn wall_thickness(
     enough("heights with both walls", found.len(), 3)?;
     let n = found.len() as f64;
     let mean = found.iter().map(|f| f.0).sum::<f64>() / n;
-    // Where the body begins and ends is a matter of half a height's step.
-    let ends = found.iter().map(|f| f.0).sum::<f64>() - found[0].0 - found[found.len() - 1].0;
-    let u_ends = if found.len() > 4 { mean - ends / (n - 2.0) } else { 0.0 };
+    // Where the body begins and ends is a matter of half a height's step either way, each end for itself.
+    let u_ends = [0, found.len() - 1].map(|end| (found[end].0 - mean) / (n * 12.0_f64.sqrt()));
     let u_mean = found.iter().map(|f| f.1).sum::<f64>() / n;
     let by_thickness = |a: &&(f64, f64), b: &&(f64, f64)| a.0.total_cmp(&b.0);
     let least = found.iter().min_by(by_thickness).copied().unwrap_or((mean, u_mean));
     let greatest = found.iter().max_by(by_thickness).copied().unwrap_or((mean, u_mean));
     Ok(WallThickness {
-        mean: Measured::size(mean, u_mean)?.and(Source::Sampling, u_ends),
+        mean: Measured::size(mean, u_mean)?.and(Source::Sampling, u_ends[0].hypot(u_ends[1])),
         least: Measured::size(least.0, least.1)?,
         greatest: Measured::size(greatest.0, greatest.1)?,
     })

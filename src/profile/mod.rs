@@ -6,6 +6,7 @@
 //! - [`Walls`]: which end is up, where the rim is, which stations are outside and which inside
 
 pub mod arcs;
+mod bridge;
 mod chain;
 mod error;
 mod kinks;

@@ -2,6 +2,7 @@
 
 use nalgebra::{Matrix3, Vector3};
 
+use super::bridge::bridged;
 use super::kinks::unkinked;
 use crate::axis::{Patch, Step};
 
@@ -180,10 +181,25 @@ impl Stations {
     /// The stations drawn straight where they lie left and right by turns, further than they are apart.
     #[must_use]
     pub fn unkinked(&self) -> Self {
-        let places: Vec<[f64; 2]> = self.stations.iter().map(|station| [station.radius, station.height]).collect();
-        let moved = self.stations.iter().zip(unkinked(&places));
-        let stations = moved.map(|(station, [radius, height])| Station { radius, height, ..*station }).collect();
+        self.at_places(&unkinked(&self.places()))
+    }
+
+    fn places(&self) -> Vec<[f64; 2]> {
+        self.stations.iter().map(|station| [station.radius, station.height]).collect()
+    }
+
+    fn at_places(&self, places: &[[f64; 2]]) -> Self {
+        let moved = self.stations.iter().zip(places);
+        let stations = moved.map(|(station, &[radius, height])| Station { radius, height, ..*station }).collect();
         Self { spacing: self.spacing, stations }
+    }
+
+    /// The stations with short runs of those not `known` put onto a smooth bridge between their neighbours, and how far
+    /// that runs from the chord, mm: the half-width of what may lie between them.
+    #[must_use]
+    pub fn bridged(&self, known: &[bool]) -> (Self, Vec<f64>) {
+        let (places, sagitta) = bridged(&self.places(), known);
+        (self.at_places(&places), sagitta)
     }
 
     /// Offset, slope and half the bend of the parabola through the stations within `reach`.

@@ -109,8 +109,8 @@ fn of_meridian(ledger: &mut Ledger, findings: &Findings<'_>, curves: &[Curve]) {
         ledger.lack(&SIZES, FEW_STATIONS);
         ledger.lack(&AT_ENDS, FEW_STATIONS);
     }
-    if let (Some(outer), Some(inner), [outer_curve, inner_curve, ..]) = (&outer, &inner, curves) {
-        volumes(ledger, findings, [outer, inner], [outer_curve, inner_curve]);
+    if let (Some(outer), Some(inner), Some(whole), [outer_curve, inner_curve, ..]) = (&outer, &inner, &whole, curves) {
+        volumes(ledger, [outer, inner, whole], [outer_curve, inner_curve]);
         thickness(ledger, findings, outer, inner);
     } else {
         ledger.lack(&OF_BOTH_WALLS, INSIDE_UNSEEN);
@@ -169,7 +169,7 @@ fn sizes(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, wh
     ledger.enter("centroid_size", deviation::centroid_size(outer).map(|found| found.and(Source::Sampling, hidden)));
 }
 
-fn volumes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner]: [&WallCurve<'_>; 2], curves: [&Curve; 2]) {
+fn volumes(ledger: &mut Ledger, [outer, inner, whole]: [&WallCurve<'_>; 3], curves: [&Curve; 2]) {
     let widest = curves[0].columns[2].iter().copied().fold(0.0, f64::max);
     let reaches = |curve: &Curve, radius: Option<&f64>| {
         radius.is_some_and(|r| *r < AT_AXIS * widest) && !curve.columns[2].is_empty()
@@ -177,8 +177,7 @@ fn volumes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner]: [&WallC
     let floor_seen = reaches(curves[1], curves[1].columns[2].last());
     let base_seen = reaches(curves[0], curves[0].columns[2].first());
     if floor_seen {
-        let capacity = deviation::capacity(inner, findings.located.height, &curves[1].mean_square);
-        let capacity = capacity.map(|capacity| with_rim(&capacity, outer));
+        let capacity = brimful(inner, whole, &curves[1].mean_square);
         ledger.enter("capacity", capacity.clone());
         ledger.enter_if("capacity_neck", deviation::capacity_neck(inner, &curves[1].mean_square), NO_NECK);
         match (base_seen, capacity) {
@@ -209,13 +208,11 @@ fn thickness(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>
     }
 }
 
-/// The capacity with what the rim's own height leaves open: the mouth's area times the uncertainty of the height.
-fn with_rim(capacity: &Measured, outer: &WallCurve<'_>) -> Measured {
-    let (Ok(height), Ok(rim)) = (deviation::height(outer), deviation::rim_diameter(outer)) else {
-        return *capacity;
-    };
-    let mouth = 0.25 * PI * rim.estimate.value().powi(2);
-    capacity.and_all(&height.budget.times(mouth))
+/// The capacity up to the rim's top, with what the height of that leaves open: the mouth's area times its uncertainty.
+fn brimful(inner: &WallCurve<'_>, whole: &WallCurve<'_>, mean_square_mm2: &[f64]) -> Result<Measured, DeviationError> {
+    let (rim, mouth) = (deviation::rim_level(whole)?, deviation::rim_diameter(whole)?.estimate.value());
+    let capacity = deviation::capacity(inner, rim.estimate.value(), mean_square_mm2)?;
+    Ok(capacity.and_all(&rim.budget.times(0.25 * PI * mouth.powi(2))))
 }
 
 fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
@@ -345,15 +342,19 @@ fn hidden_of_centres(wall: &Wall, rows: &[SectionRow]) -> f64 {
     mean_over_body(wall, rows, |fit| fit.hidden.variance(1)).sqrt()
 }
 
-/// The measure with what it would differ by if the body began and ended one section further in: where a body ends is a
-/// convention, met to half a section at either end.
+/// The measure with what it would differ by if the body began or ended one section further in: where a body ends is a
+/// convention, met to half a section either way at each end.
 fn with_ends(
     measured: Measured,
     centres: &[SectionCentre],
     of: impl Fn(&[SectionCentre]) -> Result<Measured, DeviationError>,
 ) -> Measured {
-    let Some(Ok(shorter)) = centres.get(1..centres.len().saturating_sub(1)).map(of) else { return measured };
-    measured.and(Source::Sampling, 0.5 * (measured.estimate.value() - shorter.estimate.value()))
+    let whole = measured.estimate.value();
+    let shorter = [centres.get(1..), centres.get(..centres.len().saturating_sub(1))];
+    let change = |centres: &[SectionCentre]| Some(of(centres).ok()?.estimate.value() - whole);
+    let changes = shorter.into_iter().flatten().filter_map(change);
+    // An even distribution as wide as one section.
+    changes.fold(measured, |measured, change| measured.and(Source::Sampling, change / 12.0_f64.sqrt()))
 }
 
 /// The centres with the uncertainty that each needs for a line through all of them to have its own: neighbours err alike.

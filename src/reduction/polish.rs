@@ -3,11 +3,16 @@
 use super::lobes::{Centres, radius_without_lobes};
 use super::located::Located;
 use super::wall::Wall;
+use crate::math::robust;
 use crate::profile::{Station, Stations};
 use crate::section::{Aside, NO_STATION};
 
 /// Points that lie further off than this many scales of the whole surface have no say: handles, chips, loose parts.
 const FAR: f64 = 5.0;
+
+/// A station of whose points more than this share lie that far off is itself misplaced (project; what is not set aside and
+/// yet no part of the wall is a few in a hundred).
+const MISPLACED: f64 = 0.25;
 
 /// Uncertainty of a station that is not to be moved, mm.
 const CERTAIN_MM: f64 = 1e-6;
@@ -22,10 +27,12 @@ const WINDOW_STATIONS: usize = 4;
 /// Rounds in which the stations' places and their curve follow each other.
 const ROUNDS: usize = 3;
 
-/// Sums over a station's points: their number, place t along the tangent and its square, offset and its square.
+/// Sums over a station's points: their number, place t along the tangent and its square, offset and its square; and how many
+/// lay too far off to be heard.
 #[derive(Clone, Copy, Default)]
 struct Sums {
     count: f64,
+    far: f64,
     place: f64,
     place_square: f64,
     offset: f64,
@@ -47,6 +54,10 @@ impl Sums {
         (self.offset - slope * self.place - 0.5 * bend * self.place_square) / self.count
     }
 
+    fn is_misplaced(&self) -> bool {
+        self.far > MISPLACED * (self.far + self.count)
+    }
+
     fn variance(&self) -> f64 {
         (self.offset_square / self.count - (self.offset / self.count).powi(2)).max(0.0)
     }
@@ -56,12 +67,15 @@ impl Sums {
 /// their means; z = 0 is put back to the foot.
 pub(super) fn polish(located: &mut Located, walls: &mut [Wall]) {
     let radius = radius_without_lobes(located, walls, Centres::TakenOff);
-    let wider = located.aside.contains(&Aside::Fringe).then(|| sums(located, &radius, |aside| *aside == Aside::Kept));
-    let sums = sums(located, &radius, |aside| !aside.is_set_aside());
+    let first = located.stations.clone();
+    let sums = put_right(located, &radius);
+    let wider = located.aside.contains(&Aside::Fringe).then(|| summed(located, &radius, |aside| *aside == Aside::Kept));
     let before = located.stations.clone();
     let own = uncertainties(&sums);
+    let known: Vec<bool> = own.iter().map(|u| u.is_finite()).collect();
     // As good as certain, and alike, but where nothing is known.
-    let unknown: Vec<f64> = own.iter().map(|u| if u.is_finite() { CERTAIN_MM } else { *u }).collect();
+    let unknown: Vec<f64> = known.iter().map(|known| if *known { CERTAIN_MM } else { f64::INFINITY }).collect();
+    let mut between = Vec::new();
     for _ in 0..ROUNDS {
         let mut next = before.clone();
         for (index, sum) in sums.iter().enumerate().filter(|(_, sum)| sum.count > 0.0) {
@@ -71,6 +85,8 @@ pub(super) fn polish(located: &mut Located, walls: &mut [Wall]) {
         let (next, u) = next.smoothed(&own);
         // Again for those without points of their own: their neighbours lie better now.
         let (next, _) = next.smoothed(&unknown);
+        let (next, sagitta) = next.bridged(&known);
+        between = sagitta;
         // Lobes that were not taken off scatter the stations of a thinly scanned wall.
         let mut next = next.unkinked();
         next.bent();
@@ -83,13 +99,19 @@ pub(super) fn polish(located: &mut Located, walls: &mut [Wall]) {
     }
     // Where nothing at all is near, the surface's own scatter is all that is known.
     let most = located.scale;
-    located.u_offset.iter_mut().for_each(|u| *u = u.min(most));
+    for (u, sagitta) in located.u_offset.iter_mut().zip(between) {
+        *u = u.min(most).hypot(sagitta / 3.0_f64.sqrt());
+    }
     for wall in walls.iter_mut() {
-        wall.follow(located, &before);
+        wall.follow(located, &first);
     }
     located.u_hidden = hidden(located, walls);
     let foot = located.rezero();
     walls.iter_mut().for_each(|wall| wall.lower(foot));
+}
+
+fn is_kept(aside: &Aside) -> bool {
+    !aside.is_set_aside()
 }
 
 /// What a gap hides of the mean at each station: as much as of the nearest section of its wall.
@@ -120,22 +142,69 @@ fn edge(kept: &[Sums], wider: &[Sums], [before, now]: [&Stations; 2]) -> Vec<f64
     kept.iter().zip(wider).enumerate().map(move_of).collect()
 }
 
+/// The sums of every station over the points that are kept, once misplaced stations are put to the median of theirs.
+///
+/// The meridian that the axis was found with runs along a coarse mesh's facets and cuts a sharp edge's corner, by more than
+/// its points' scatter: points judged by their distance from there would leave it so.
+fn put_right(located: &mut Located, radius: &[f64]) -> Vec<Sums> {
+    let mut sums = summed(located, radius, is_kept);
+    for _ in 0..ROUNDS {
+        if !sums.iter().any(Sums::is_misplaced) {
+            break;
+        }
+        let mut offsets = vec![Vec::new(); sums.len()];
+        for_each_offset(located, radius, is_kept, |station, _, offset| {
+            if sums[station].is_misplaced() {
+                offsets[station].push(offset);
+            }
+        });
+        let medians: Vec<f64> = offsets.iter_mut().map(|offsets| robust::median(offsets).unwrap_or(0.0)).collect();
+        // Points scattered this widely about a station are no reason to move it.
+        if medians.iter().all(|median| median.abs() <= located.scale) {
+            break;
+        }
+        let limit = located.stations.spacing;
+        for (station, median) in medians.into_iter().enumerate() {
+            located.stations.shift(station, median.clamp(-limit, limit));
+        }
+        located.stations.bent();
+        sums = summed(located, radius, is_kept);
+    }
+    sums
+}
+
 /// The sums of every station about the curve it has, over the points that are heard.
-fn sums(located: &Located, radius: &[f64], heard: impl Fn(&Aside) -> bool) -> Vec<Sums> {
-    let spacing = located.stations.spacing;
+fn summed(located: &Located, radius: &[f64], heard: impl Fn(&Aside) -> bool) -> Vec<Sums> {
     let far = FAR * located.scale;
     let mut sums = vec![Sums::default(); located.stations.stations.len()];
+    for_each_offset(located, radius, heard, |station, t, offset| {
+        if offset.abs() <= far {
+            sums[station].enter(t, offset);
+        } else {
+            sums[station].far += 1.0;
+        }
+    });
+    sums
+}
+
+/// Hands every heard point's station, place along the tangent and offset to `enter`.
+fn for_each_offset(
+    located: &Located,
+    radius: &[f64],
+    heard: impl Fn(&Aside) -> bool,
+    mut enter: impl FnMut(usize, f64, f64),
+) {
+    let spacing = located.stations.spacing;
     for (index, &station) in located.member.iter().enumerate() {
         if station == NO_STATION || !heard(&located.aside[index]) {
             continue;
         }
         let place = &located.stations.stations[station as usize];
         let (offset, t) = place.offset(radius[index], located.points.height[index], spacing);
-        if offset.abs() <= far && t.abs() <= spacing {
-            sums[station as usize].enter(t, offset);
+        if t.abs() <= spacing {
+            enter(station as usize, t, offset);
         }
     }
-    sums
 }
 
 /// Standard uncertainty of each station's own mean offset, mm; infinite with too few points to tell.
