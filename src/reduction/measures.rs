@@ -11,7 +11,7 @@ use super::ledger::Ledger;
 use super::located::Located;
 use super::meridian::{Unseen, meridian};
 use super::record::{Meridian, SectionRow, WallSide};
-use super::rings::{Circle, End, Ring, Scatter, Shift, rim_centre, ring};
+use super::rings::{Circle, End, RimCentre, Ring, Scatter, Shift, rim_centre, ring};
 use super::wall::Wall;
 use super::{choice, instrument};
 use crate::deviation::{
@@ -436,13 +436,17 @@ fn ends(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, who
     let rim = deviation::rim_circle(whole).map(|(radius, height)| Circle { end: End::Rim, radius, height });
     let foot = deviation::foot_circle(outer).map(|(radius, height)| Circle { end: End::Foot, radius, height });
     let centre = rim.as_ref().and_then(|rim| rim_centre(findings.located, rim, scatter(findings, rim)));
-    if let Some((centre, _)) = &centre {
-        let seed = findings.seed.derive(2).derive(3);
-        ledger.enter("concentricity_rim", deviation::concentricity(centre, Some(&findings.datum), seed));
-    } else {
-        ledger.lack(&["concentricity_rim"], "the lip's flanks are not in the scan");
+    match &centre {
+        Some(RimCentre { centre, steep: true, .. }) => {
+            let seed = findings.seed.derive(2).derive(3);
+            ledger.enter("concentricity_rim", deviation::concentricity(centre, Some(&findings.datum), seed));
+        }
+        Some(_) => {
+            ledger.lack(&["concentricity_rim"], "the lip's flanks lie too flat to tell its centre from its tilt")
+        }
+        None => ledger.lack(&["concentricity_rim"], "the lip's flanks are not in the scan"),
     }
-    let shift = centre.map(|(_, shift)| shift).unwrap_or_default();
+    let shift = centre.map(|centre| centre.shift).unwrap_or_default();
     for (circle, shift, flatness, perpendicularity, absent) in [
         (rim, shift, "flatness_rim", "perpendicularity_rim", "the rim is not in the scan"),
         (foot, Shift::default(), "flatness_foot", "perpendicularity_foot", ROUND_BOTTOM),

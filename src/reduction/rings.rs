@@ -29,6 +29,10 @@ const FLANK_OF_RADIUS: f64 = 0.05;
 /// of the way between them (project; the greatest found on planned vessels with steep walls).
 const BLEND_U: f64 = 0.03;
 
+/// Radial part of a flank's normals, root mean square, below which it leans too far to tell a centre (30 degrees, as of a
+/// body's walls): there a tilt of the rim looks like a shift.
+const STEEP_FLANK: f64 = 0.5;
+
 /// Which end of the vessel.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum End {
@@ -205,18 +209,30 @@ fn by_sector(members: &[Member], sectors: usize, scatter: Scatter) -> Vec<Sums> 
 ///
 /// A flank's shift is seen along the normals' radial part, a tilt of the rim along their axial part; all are fitted. How far
 /// down the flanks the lip reaches is a convention, and a wall's centres wander down the wall: what the centre would differ by
-/// with twice the depth is in the uncertainty, so that the rim's own, at no depth, is as far off as that. `None` where the
-/// scan shows too little of the lip.
-pub(super) fn rim_centre(located: &Located, circle: &Circle, scatter: Scatter) -> Option<(SectionCentre, Shift)> {
+/// with twice the depth is in the uncertainty, so that the rim's own, at no depth, is as far off as that.
+///
+/// `None` where the scan shows too little of the lip.
+pub(super) fn rim_centre(located: &Located, circle: &Circle, scatter: Scatter) -> Option<RimCentre> {
     let whole = lip_centre(located, circle, scatter, 1.0);
-    let Some((centre, shift)) = lip_centre(located, circle, scatter, 0.5) else { return whole };
-    let Some((deeper, _)) = whole else { return Some((centre, shift)) };
+    let Some(half) = lip_centre(located, circle, scatter, 0.5) else { return whole };
+    let Some(RimCentre { centre: deeper, .. }) = whole else { return Some(half) };
     let widened = |of: Estimate, other: Estimate| of.widened(of.value() - other.value());
-    Some((SectionCentre { x: widened(centre.x, deeper.x), y: widened(centre.y, deeper.y), ..centre }, shift))
+    let near = &half.centre;
+    let centre = SectionCentre { x: widened(near.x, deeper.x), y: widened(near.y, deeper.y), ..*near };
+    Some(RimCentre { centre, ..half })
+}
+
+/// The rim's centre, and how the lip is shifted.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct RimCentre {
+    pub(super) centre: SectionCentre,
+    pub(super) shift: Shift,
+    /// Whether every flank seen is steep enough to tell a centre.
+    pub(super) steep: bool,
 }
 
 /// The centre over a share of the lip.
-fn lip_centre(located: &Located, circle: &Circle, scatter: Scatter, share: f64) -> Option<(SectionCentre, Shift)> {
+fn lip_centre(located: &Located, circle: &Circle, scatter: Scatter, share: f64) -> Option<RimCentre> {
     let top = station_near(located, circle)?;
     let stations = lip(located, circle, top, share);
     let inside = *stations.end() > top;
@@ -252,7 +268,18 @@ fn lip_centre(located: &Located, circle: &Circle, scatter: Scatter, share: f64) 
     };
     let (x, y) = (coordinate(0)?, coordinate(1)?);
     let shift = Shift { centre: [x.value(), y.value()], apart };
-    Some((SectionCentre::new(circle.height, x, y), shift))
+    Some(RimCentre { centre: SectionCentre::new(circle.height, x, y), shift, steep: is_steep(&members, top) })
+}
+
+/// Whether both flanks, or the one that is seen, stand steeply enough.
+fn is_steep(members: &[Member], top: usize) -> bool {
+    let mut flanks = [(0.0, 0.0); 2];
+    for member in members {
+        let (square, count) = &mut flanks[usize::from(member.station > top)];
+        *square += member.normal[0].powi(2);
+        *count += 1.0;
+    }
+    flanks.iter().all(|(square, count)| *square >= STEEP_FLANK.powi(2) * count)
 }
 
 /// Shift of the outer flank in x and y, of the inner one, height, rise in x and y of the lip, as a point sees them along its
