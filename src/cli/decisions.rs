@@ -6,39 +6,48 @@ use super::failure::Failure;
 use super::outcome::Outcome;
 use super::publish::table_names;
 use super::results::{Stage, advanced, read_manifest};
-use super::stages::{advance, has_csv};
+use super::stages::{advance, has_csv, meridians};
 use super::summary::summarise;
 use super::terminal::Terminal;
+use crate::analysis::Meridians;
 use crate::analysis::proportion::{ProportionInput, test_proportions};
 use crate::analysis::shortlist::{ShortlistInput, shortlist};
 use crate::config::Study;
-use crate::store::{Folder, Manifest, read_table, write_table};
+use crate::store::{Folder, Manifest, read_table_if_there, write_table};
 use crate::table::Table;
 
 /// Where the draws of each decision start, so that one never shifts another's.
 const SHORTLIST_DRAWS: u64 = 102;
 const PROPORTION_DRAWS: u64 = 103;
 
-/// The shortlist of a results folder, and its proportions where the study states any; `compared` are the comparison's
-/// tables where they are not on disk yet.
-pub(super) fn decisions(folder: &Folder, study: &Study, compared: &[Table]) -> Result<Vec<Table>, Failure> {
-    let mut found = shortlist_tables(folder, study, compared)?;
-    found.extend(proportion_tables(folder, study, compared)?);
+/// The shortlist of a results folder, and its proportions where the study states any; `known` are tables already read, or
+/// those of a comparison that is not on disk yet.
+pub(super) fn decisions(
+    folder: &Folder,
+    study: &Study,
+    known: &[&Table],
+    meridians: &Meridians,
+) -> Result<Vec<Table>, Failure> {
+    let mut found = shortlist_tables(folder, study, known, meridians)?;
+    found.extend(proportion_tables(folder, study, known, meridians)?);
     Ok(found)
 }
 
-/// A table from memory, or else from disk; `None` where there is none.
-fn table(folder: &Folder, compared: &[Table], name: &str) -> Result<Option<Table>, Failure> {
-    match compared.iter().find(|table| table.name() == name) {
-        Some(table) => Ok(Some(table.clone())),
-        None => Ok(crate::store::read_table_if_there(&folder.table(name))?),
-    }
+/// The tables of these names that are not known but on disk.
+fn others(folder: &Folder, known: &[&Table], names: &[&str]) -> Result<Vec<Table>, Failure> {
+    let unknown = names.iter().filter(|name| known.iter().all(|table| table.name() != **name));
+    let read = unknown.map(|name| read_table_if_there(&folder.table(name)));
+    Ok(read.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }
 
-fn shortlist_tables(folder: &Folder, study: &Study, compared: &[Table]) -> Result<Vec<Table>, Failure> {
+fn shortlist_tables(
+    folder: &Folder,
+    study: &Study,
+    known: &[&Table],
+    meridians: &Meridians,
+) -> Result<Vec<Table>, Failure> {
     let names = [
         "scans",
-        "profiles",
         "measures",
         "vessels",
         "outliers",
@@ -48,25 +57,28 @@ fn shortlist_tables(folder: &Folder, study: &Study, compared: &[Table]) -> Resul
         "precision_scores",
         "screening",
     ];
-    let mut read = Vec::new();
-    for name in names {
-        read.extend(table(folder, compared, name)?);
-    }
-    let found = shortlist(&ShortlistInput::new(&read), study.shortlist(), study.seed().derive(SHORTLIST_DRAWS))?;
+    let others = others(folder, known, &names)?;
+    let input = ShortlistInput::new(known.iter().copied().chain(&others), meridians);
+    let found = shortlist(&input, study.shortlist(), study.seed().derive(SHORTLIST_DRAWS))?;
     Ok(found.tables()?)
 }
 
-fn proportion_tables(folder: &Folder, study: &Study, compared: &[Table]) -> Result<Vec<Table>, Failure> {
+fn proportion_tables(
+    folder: &Folder,
+    study: &Study,
+    known: &[&Table],
+    meridians: &Meridians,
+) -> Result<Vec<Table>, Failure> {
     let Some(statements) = study.statements() else { return Ok(Vec::new()) };
-    let read = |name: &str| read_table(&folder.table(name));
-    let (scans, measures, profiles) = (read("scans")?, read("measures")?, read("profiles")?);
-    let (arcs, clusters) = (table(folder, compared, "profile_arcs")?, table(folder, compared, "clusters")?);
+    let others = others(folder, known, &["scans", "measures", "profile_arcs", "clusters"])?;
+    let table = |name: &str| known.iter().copied().chain(&others).find(|table| table.name() == name);
+    let needed = |name: &str| table(name).ok_or_else(|| Failure::new(format!("no table {name}")));
     let input = ProportionInput {
-        scans: &scans,
-        measures: &measures,
-        profiles: &profiles,
-        arcs: arcs.as_ref(),
-        clusters: clusters.as_ref(),
+        scans: needed("scans")?,
+        measures: needed("measures")?,
+        meridians,
+        arcs: table("profile_arcs"),
+        clusters: table("clusters"),
     };
     Ok(test_proportions(&input, statements, study.seed().derive(PROPORTION_DRAWS))?.tables()?)
 }
@@ -77,7 +89,7 @@ pub(super) fn run_shortlist(arguments: &Shortlist, terminal: &Terminal) -> Resul
         None => Ok(study),
     };
     let folder = Folder::new(&arguments.folder);
-    again(&folder, terminal, arguments.csv, change, |study| shortlist_tables(&folder, study, &[]))
+    again(&folder, terminal, arguments.csv, change, |study| shortlist_tables(&folder, study, &[], &meridians(&folder)?))
 }
 
 pub(super) fn run_proportions(arguments: &Proportions, terminal: &Terminal) -> Result<Outcome, Failure> {
@@ -85,7 +97,9 @@ pub(super) fn run_proportions(arguments: &Proportions, terminal: &Terminal) -> R
     let hint = "the README shows a statements file; `tornus describe` names the measures";
     let change = |study: Study| study.with_statements(path).map_err(|error| Failure::from(error).with_hint(hint));
     let folder = Folder::new(&arguments.folder);
-    again(&folder, terminal, arguments.csv, change, |study| proportion_tables(&folder, study, &[]))
+    again(&folder, terminal, arguments.csv, change, |study| {
+        proportion_tables(&folder, study, &[], &meridians(&folder)?)
+    })
 }
 
 /// Makes tables anew with a changed study; the earlier report no longer says what the tables say, and goes.

@@ -38,23 +38,34 @@ const SCREENING_SEED: u64 = 101;
 pub(super) const SCREENING: [&str; 5] =
     ["screening", "screening_measures", "screening_references", "screening_reliability", "screening_validation"];
 
+/// The meridians of a results folder, read piece by piece.
+pub(super) fn meridians(folder: &Folder) -> Result<Meridians, Failure> {
+    let mut meridians = Meridians::default();
+    read_pieces(&folder.table("profiles"), &Meridians::COLUMNS, |piece| meridians.add(piece).map_err(Failure::from))?;
+    Ok(meridians)
+}
+
 /// The comparison of a results folder's vessels as tables, or why the vessels do not allow it.
 pub(super) fn comparison(folder: &Folder, study: &Study) -> Result<Result<Vec<Table>, AnalysisError>, Failure> {
     let read = |name: &str| read_table(&folder.table(name));
     let (scans, measures, vessels) = (read("scans")?, read("measures")?, read("vessels")?);
-    let mut meridians = Meridians::default();
-    read_pieces(&folder.table("profiles"), &Meridians::COLUMNS, |piece| meridians.add(piece).map_err(Failure::from))?;
+    let meridians = meridians(folder)?;
     let input = CompareInput { scans: &scans, meridians: &meridians, measures: &measures, vessels: &vessels };
     let comparison = match compare(&input, study.compare(), study.seed()) {
         Ok(comparison) => comparison,
         Err(reason) => return Ok(Err(reason)),
     };
     let mut tables = comparison.tables()?;
-    tables.push(instrument_bias_table(&instrument_bias(&read("scan_measures")?, &scans)?)?);
-    tables.push(repeatability_table(&repeatability(&read("scan_measures")?, &scans)?)?);
+    drop(comparison);
+    let of_scans = read("scan_measures")?;
+    tables.push(instrument_bias_table(&instrument_bias(&of_scans, &scans)?)?);
+    tables.push(repeatability_table(&repeatability(&of_scans, &scans)?)?);
+    drop(of_scans);
     // The decisions know the screening of these very tables, not one an earlier run left.
-    let known = [tables.clone(), screening(folder, study)?].concat();
-    tables.extend(decisions(folder, study, &known)?);
+    let screened = screened(&ScreenInput { scans: &scans, measures: &measures, vessels: &vessels }, study)?;
+    let known = [&scans, &measures, &vessels].into_iter().chain(&tables).chain(&screened);
+    let decided = decisions(folder, study, &known.collect::<Vec<_>>(), &meridians)?;
+    tables.extend(decided);
     Ok(Ok(tables))
 }
 
@@ -71,8 +82,11 @@ pub(super) fn write_comparison(folder: &Folder, tables: &[Table]) -> Result<(), 
 pub(super) fn screening(folder: &Folder, study: &Study) -> Result<Vec<Table>, Failure> {
     let read = |name: &str| read_table(&folder.table(name));
     let (scans, measures, vessels) = (read("scans")?, read("measures")?, read("vessels")?);
-    let input = ScreenInput { scans: &scans, measures: &measures, vessels: &vessels };
-    Ok(screen(&input, ScreenParams::new(), study.seed().derive(SCREENING_SEED))?.tables()?)
+    screened(&ScreenInput { scans: &scans, measures: &measures, vessels: &vessels }, study)
+}
+
+fn screened(input: &ScreenInput<'_>, study: &Study) -> Result<Vec<Table>, Failure> {
+    Ok(screen(input, ScreenParams::new(), study.seed().derive(SCREENING_SEED))?.tables()?)
 }
 
 /// Writes tables in place of earlier ones of these names.

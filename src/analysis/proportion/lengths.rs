@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use super::super::AnalysisError;
 use super::super::drawn::drawn_scans;
+use super::super::form::MeridianPoint;
+use super::super::meridians::Meridians;
 use super::statement::{ArcQuantity, NamedLength, Source, Statements};
 use crate::math::resample::linear;
 use crate::quantity::Estimate;
@@ -16,8 +18,8 @@ pub struct ProportionInput<'a> {
     pub scans: &'a Table,
     /// `measures`: `vessel_id`, `measure`, `value`, `u`.
     pub measures: &'a Table,
-    /// `profiles`: `scan_id`, `wall`, `height_mm`, `radius_mm`, `u_radius_mm`.
-    pub profiles: &'a Table,
+    /// The meridians, from `profiles`.
+    pub meridians: &'a Meridians,
     /// `profile_arcs`, where the meridians were split into arcs.
     pub arcs: Option<&'a Table>,
     /// `clusters`, where the vessels were grouped by form.
@@ -71,7 +73,7 @@ impl Shapes {
         Ok(Self {
             vessels,
             measures,
-            walls: walls(input.profiles, &drawn)?,
+            walls: walls(input.meridians, &drawn),
             arcs: input.arcs.map(|table| arcs(table, &drawn)).transpose()?.unwrap_or_default(),
             groups: input.clusters.map(groups).transpose()?.unwrap_or_default(),
         })
@@ -162,28 +164,18 @@ fn measures(table: &Table) -> Result<BTreeMap<(String, String), Estimate>, Analy
 }
 
 /// Walls by vessel; stations in the order of height, of equal heights the widest.
-fn walls(
-    profiles: &Table,
-    drawn: &BTreeMap<String, String>,
-) -> Result<BTreeMap<(String, String), Wall>, AnalysisError> {
-    let (scans, names) = (profiles.texts("scan_id")?, profiles.texts("wall")?);
-    let (heights, radii) = (profiles.floats("height_mm")?, profiles.floats("radius_mm")?);
-    let us = if profiles.has("u_radius_mm") { Some(profiles.floats("u_radius_mm")?) } else { None };
-    let mut found: BTreeMap<(String, String), Vec<[f64; 3]>> = BTreeMap::new();
-    for row in 0..profiles.rows() {
-        let vessel = scans[row].as_ref().and_then(|scan| drawn.get(scan));
-        let (Some(vessel), Some(name)) = (vessel, &names[row]) else { continue };
-        let (Some(height), Some(radius)) = (heights[row], radii[row]) else { continue };
-        let u = us.and_then(|us| us[row]).unwrap_or_default();
-        found.entry((vessel.clone(), name.clone())).or_default().push([height, radius, u]);
-    }
-    let wall = |mut rows: Vec<[f64; 3]>| {
-        rows.sort_by(|a, b| a[0].total_cmp(&b[0]).then(b[1].total_cmp(&a[1])));
-        rows.dedup_by(|a, b| a[0].total_cmp(&b[0]).is_eq());
-        let column = |k: usize| rows.iter().map(|row| row[k]).collect();
-        Wall { heights: column(0), radii: column(1), us: column(2) }
+fn walls(meridians: &Meridians, drawn: &BTreeMap<String, String>) -> BTreeMap<(String, String), Wall> {
+    let wall = |mut points: Vec<MeridianPoint>| {
+        points.sort_by(|a, b| a.height_mm.total_cmp(&b.height_mm).then(b.radius_mm.total_cmp(&a.radius_mm)));
+        points.dedup_by(|a, b| a.height_mm.total_cmp(&b.height_mm).is_eq());
+        let column = |number: fn(&MeridianPoint) -> f64| points.iter().map(number).collect();
+        Wall { heights: column(|p| p.height_mm), radii: column(|p| p.radius_mm), us: column(|p| p.u_radius_mm) }
     };
-    Ok(found.into_iter().map(|(key, rows)| (key, wall(rows))).collect())
+    let of_scan = |(scan, vessel): (&String, &String)| {
+        let seen = Meridians::WALLS.into_iter().zip(meridians.of_scan(scan)).filter(|(_, points)| !points.is_empty());
+        seen.map(|(name, points)| ((vessel.clone(), name.to_owned()), wall(points))).collect::<Vec<_>>()
+    };
+    drawn.iter().flat_map(of_scan).collect()
 }
 
 fn arcs(

@@ -29,6 +29,8 @@ pub use statement::{
 pub use tables::Proportions;
 pub use verdict::{Together, Verdict, VesselMatches};
 
+use rayon::prelude::*;
+
 use super::AnalysisError;
 use crate::quantity::Seed;
 use lengths::Shapes;
@@ -45,15 +47,15 @@ pub fn test_proportions(
     let shapes = Shapes::read(input)?;
     let lengths = shapes.lengths(statements);
     let mut found = judge_lengths(&lengths, statements, seed);
-    for vessel in &shapes.vessels {
-        let Some(wall) = shapes.walls.get(&(vessel.clone(), "outer".to_owned())) else { continue };
-        let Some(height) = shapes.height_mm(vessel) else { continue };
-        for claimed in &statements.claims().designs {
-            if let Some(rebuilt) = design::rebuild(wall, height, claimed) {
-                found.designs.push((claimed.name.clone(), vessel.clone(), rebuilt));
-            }
-        }
-    }
+    let rebuilt = |vessel: &String| {
+        let wall = shapes.walls.get(&(vessel.clone(), "outer".to_owned()))?;
+        let height = shapes.height_mm(vessel)?;
+        let one =
+            |claimed: &Design| Some((claimed.name.clone(), vessel.clone(), design::rebuild(wall, height, claimed)?));
+        Some(statements.claims().designs.iter().filter_map(one).collect::<Vec<_>>())
+    };
+    let all: Vec<Vec<_>> = shapes.vessels.par_iter().filter_map(rebuilt).collect();
+    found.designs = all.into_iter().flatten().collect();
     found.designs.sort_by(|a, b| (&a.0, &a.1).cmp(&(&b.0, &b.1)));
     Ok(found)
 }
@@ -96,7 +98,7 @@ pub fn judge_lengths(lengths: &Lengths, statements: &Statements, seed: Seed) -> 
         vessels: names.zip(vessels).collect(),
         verdicts,
         together,
-        series: claims.series.iter().map(|claimed| series::judge(lengths, claims, claimed, &first)).collect(),
+        series: claims.series.par_iter().map(|claimed| series::judge(lengths, claims, claimed, &first)).collect(),
         designs: Vec::new(),
     }
 }

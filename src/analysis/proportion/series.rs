@@ -255,13 +255,16 @@ fn total(members: &[Members], mean: &[f64], scatter: f64) -> f64 {
 
 /// Log-likelihood of one vessel's members about a run, whatever the vessel's size: the size is integrated out.
 fn log_likelihood(members: &Members, mean: &[f64], scatter: f64) -> f64 {
-    let weights: Vec<f64> = members.us.iter().map(|u| 1.0 / (u * u + scatter * scatter)).collect();
-    let rests: Vec<f64> = members.logs.iter().zip(mean).map(|(log, mean)| log - mean).collect();
-    let sum: f64 = weights.iter().sum();
-    let middle = rests.iter().zip(&weights).map(|(r, w)| r * w).sum::<f64>() / sum;
-    let square: f64 = rests.iter().zip(&weights).map(|(r, w)| w * (r - middle) * (r - middle)).sum();
-    let logs: f64 = weights.iter().map(|w| w.ln()).sum();
-    0.5 * (logs - sum.ln() - square - (rests.len() as f64 - 1.0) * LN_TWO_PI)
+    // Nothing is allocated: a fit asks for this some thousand times of every vessel.
+    let rests = || {
+        let weighted = members.us.iter().map(|u| 1.0 / (u * u + scatter * scatter));
+        members.logs.iter().zip(mean).map(|(log, mean)| log - mean).zip(weighted)
+    };
+    let sum: f64 = rests().map(|(_, w)| w).sum();
+    let middle = rests().map(|(r, w)| r * w).sum::<f64>() / sum;
+    let square: f64 = rests().map(|(r, w)| w * (r - middle) * (r - middle)).sum();
+    let logs: f64 = rests().map(|(_, w)| w.ln()).sum();
+    0.5 * (logs - sum.ln() - square - (members.logs.len() as f64 - 1.0) * LN_TWO_PI)
 }
 
 #[cfg(test)]

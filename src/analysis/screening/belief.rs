@@ -1,10 +1,8 @@
 //! What is believed of a vessel's true logarithms: a normal that takes in one measure after another.
 
 use super::super::precision::LogReading;
+use super::spread::LEAST_KEPT;
 use crate::math::density::{inverse_mills, normal_log_cdf, normal_log_density};
-
-/// Least share of a variance that a bound leaves: keeps rounding from making it negative.
-const LEAST_KEPT: f64 = 1e-9;
 
 /// A multivariate normal over the logarithms of one vessel's measures.
 #[derive(Clone, Debug, PartialEq)]

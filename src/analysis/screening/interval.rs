@@ -7,7 +7,7 @@ use rand_distr::StandardNormal;
 use rayon::prelude::*;
 
 use super::calibration::Calibration;
-use super::model::{Bounds, fit_rows};
+use super::model::{ScreeningModel, fit_rows};
 use super::population::Subject;
 use crate::analysis::precision::LogReading;
 use crate::math::robust::quantile;
@@ -29,7 +29,8 @@ pub(super) struct Resampled<'a> {
     pub(super) references: &'a [Vec<usize>; 2],
     /// Scores of the references, each from a model without it.
     pub(super) scores: &'a BTreeMap<usize, f64>,
-    pub(super) bounds: Bounds,
+    /// The model of all references.
+    pub(super) model: &'a ScreeningModel,
 }
 
 impl Resampled<'_> {
@@ -56,16 +57,18 @@ impl Resampled<'_> {
     fn ratios(&self, seed: Seed) -> Option<Vec<Option<f64>>> {
         let mut rng = seed.rng();
         let drawn = self.references.each_ref().map(|rows| draw(rows, &mut rng));
-        let populations = fit_rows(self.subjects, [&drawn[0], &drawn[1]])?;
+        let populations = fit_rows(self.subjects, [&drawn[0], &drawn[1]], Some(&self.model.populations))?;
         let scores = drawn.each_ref().map(|rows| rows.iter().filter_map(|row| self.scores.get(row).copied()).collect());
         let [modern, old]: [Vec<f64>; 2] = scores;
         let calibration = Calibration::fit(&modern, &old)?;
         let seen: BTreeSet<usize> = drawn.iter().flatten().copied().collect();
+        let bounds = self.model.bounds;
         let ratios = self.subjects.iter().enumerate().map(|(row, subject)| {
             let again = measured_again(subject, &mut rng);
-            let score = self.bounds.hold(populations.score(&again));
-            let ratio = calibration.ln_ratio(score);
-            (!seen.contains(&row)).then(|| self.bounds.hold(ratio))
+            (!seen.contains(&row)).then(|| {
+                let score = bounds.hold(populations.score(&again));
+                bounds.hold(calibration.ln_ratio(score))
+            })
         });
         Some(ratios.collect())
     }

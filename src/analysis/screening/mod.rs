@@ -23,6 +23,7 @@ mod model;
 mod params;
 mod population;
 mod screen;
+mod spread;
 mod support;
 mod two_level;
 mod validation;

@@ -1,7 +1,8 @@
 //! The logarithms of a documented population's measures: their mean given size and material, their spread, and how well
 //! both are known from the references there are.
 
-use super::belief::{Belief, Evidence};
+use super::belief::Belief;
+use super::spread::log_densities;
 use crate::analysis::precision::LogReading;
 use crate::math::cholesky;
 use crate::math::density::{chi_square_quantile, f_above};
@@ -115,24 +116,27 @@ impl Population {
 
     /// Log-density of a vessel's readings: the predictive t-distribution, its measurement variances added.
     pub(super) fn log_density(&self, subject: &Subject) -> f64 {
-        let parts: Vec<f64> = self.scales.iter().map(|scale| self.evidence(subject, *scale).log_density).collect();
+        let factor = self.factor(subject);
+        let factors = self.scales.map(|scale| scale * factor);
+        let parts = log_densities(&self.mean(&subject.regressors), &self.covariance, factors, &subject.readings);
         let most = parts.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         most + (parts.iter().map(|part| (part - most).exp()).sum::<f64>() / SCALES as f64).ln()
     }
 
     /// How far a vessel's values lie from the population's mean; `None` without a value.
     pub(super) fn distance(&self, subject: &Subject) -> Option<Distance> {
-        let evidence = self.evidence(subject, 1.0);
+        let factor = self.factor(subject);
+        let covariance = self.covariance.iter().map(|value| factor * value).collect();
+        let evidence = Belief::new(self.mean(&subject.regressors), covariance).take_in(&subject.readings);
         let values = evidence.values as f64;
         let mean_square = evidence.distance_squared / values;
         (evidence.values > 0)
             .then(|| Distance { distance: mean_square.sqrt(), p: f_above(mean_square, values, self.degrees) })
     }
 
-    fn evidence(&self, subject: &Subject, scale: f64) -> Evidence {
-        let factor = scale * self.widening(&subject.regressors) * (self.degrees - 2.0) / self.degrees;
-        let covariance = self.covariance.iter().map(|value| factor * value).collect();
-        Belief::new(self.mean(&subject.regressors), covariance).take_in(&subject.readings)
+    /// What the covariance is multiplied by for one more vessel, but for the scale of the t-distribution's part.
+    fn factor(&self, subject: &Subject) -> f64 {
+        self.widening(&subject.regressors) * (self.degrees - 2.0) / self.degrees
     }
 
     /// How much the uncertainty of the mean widens the spread of one more vessel.
@@ -146,9 +150,13 @@ impl Population {
 /// Fits both populations together by expectation-maximisation; `None` if a covariance is not regular or one is empty.
 ///
 /// Each reference's true logarithms are what its readings leave of the population's normal: a value from a noisy scan
-/// counts less, a bound counts as a bound. The two populations share a part of their covariance.
-pub(super) fn fit(groups: [&[&Subject]; 2]) -> Option<Populations> {
+/// counts less, a bound counts as a bound. The two populations share a part of their covariance. The search starts from the
+/// values known, or at the means and covariances of `near`, a fit to almost the same references.
+pub(super) fn fit(groups: [&[&Subject]; 2], near: Option<&Populations>) -> Option<Populations> {
     let mut fitted = [start(groups[0])?, start(groups[1])?];
+    for (start, near) in fitted.iter_mut().zip(near.iter().flat_map(|near| &near.both)) {
+        (start.coefficients, start.covariance) = (near.coefficients.clone(), near.covariance.clone());
+    }
     let measures = groups[0].first()?.readings.len();
     for _ in 0..MOST_STEPS {
         let [first, second] = [step(groups[0], &fitted[0])?, step(groups[1], &fitted[1])?];
@@ -341,7 +349,7 @@ mod tests {
     fn mean_slope_and_spread_come_back_without_the_noise() {
         let (old, modern) = (group(2_000, -1.0, 0.5, 1), group(2_000, -3.0, 0.0, 2));
         let refs = [&modern, &old].map(|g| g.iter().collect::<Vec<_>>());
-        let [modern, old] = fit([&refs[0], &refs[1]]).unwrap().both;
+        let [modern, old] = fit([&refs[0], &refs[1]], None).unwrap().both;
         // 3 standard errors of 2,000 vessels with spread 0.35 are 0.023.
         for (population, mean, slope) in [(&old, -1.0, 0.5), (&modern, -3.0, 0.0)] {
             assert!((population.coefficients[0] - mean).abs() < 0.023, "{population:?}");
@@ -356,7 +364,7 @@ mod tests {
             let refs =
                 [group(count, 0.0, 0.0, 3), group(count, 5.0, 0.0, 4)].map(|g| g.into_iter().collect::<Vec<_>>());
             let borrowed = [refs[0].iter().collect::<Vec<_>>(), refs[1].iter().collect::<Vec<_>>()];
-            let [first, _] = fit([&borrowed[0], &borrowed[1]]).unwrap().both;
+            let [first, _] = fit([&borrowed[0], &borrowed[1]], None).unwrap().both;
             let reading = LogReading::Known { value: 2.0, variance: 1e-6 };
             first.distance(&Subject { regressors: vec![1.0, 0.0], readings: vec![reading] }).unwrap().p
         };
@@ -367,7 +375,7 @@ mod tests {
     fn a_vessel_unlike_both_has_a_ratio_near_one() {
         let refs = [group(30, 0.0, 0.0, 5), group(30, 2.0, 0.0, 6)];
         let borrowed = refs.each_ref().map(|g| g.iter().collect::<Vec<_>>());
-        let populations = fit([&borrowed[0], &borrowed[1]]).unwrap();
+        let populations = fit([&borrowed[0], &borrowed[1]], None).unwrap();
         let score = |value| {
             let reading = LogReading::Known { value, variance: 1e-6 };
             populations.score(&Subject { regressors: vec![1.0, 0.0], readings: vec![reading] })

@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::f64::consts::LN_10;
 
+use rayon::prelude::*;
+
 use super::calibration::Calibration;
 use super::documented::Documented;
 use super::leave_out::Folds;
@@ -105,14 +107,15 @@ pub(super) fn calibrated_without(
     folds: &Folds,
     bounds: Bounds,
 ) -> BTreeMap<usize, f64> {
-    let ratio = |(row, score): (&usize, &f64)| {
+    let line = |fold: usize| {
         let others = |kind: usize| -> Vec<f64> {
-            let rows = references[kind].iter().filter(|other| folds.of(**other) != folds.of(*row));
-            rows.filter_map(|other| scores.get(other).copied()).collect()
+            let rows = references[kind].iter().filter(|row| folds.of(**row) != Some(fold));
+            rows.filter_map(|row| scores.get(row).copied()).collect()
         };
-        let line = Calibration::fit(&others(0), &others(1))?;
-        Some((*row, bounds.hold(line.ln_ratio(*score))))
+        Calibration::fit(&others(0), &others(1))
     };
+    let lines: Vec<Option<Calibration>> = (0..folds.number()).into_par_iter().map(line).collect();
+    let ratio = |(row, score): (&usize, &f64)| Some((*row, bounds.hold(lines[folds.of(*row)?]?.ln_ratio(*score))));
     scores.iter().filter_map(ratio).collect()
 }
 

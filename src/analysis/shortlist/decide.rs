@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
 use super::belief::{Belief, Gain};
 use super::input::{Level, MeasureNoise, Piece};
 use super::params::CtTerms;
@@ -106,7 +108,7 @@ pub(super) fn decisions(pieces: &[Piece], terms: &CtTerms) -> Vec<Vec<Decision>>
             |(question, weight, gain): (Question, f64, Option<Gain>)| Some(Decision { question, gain: gain?, weight });
         found.into_iter().filter_map(decision).collect()
     };
-    pieces.iter().enumerate().map(|(place, piece)| of(place, piece)).collect()
+    pieces.par_iter().enumerate().map(|(place, piece)| of(place, piece)).collect()
 }
 
 fn usual(pieces: &[Piece]) -> Usual {
@@ -212,9 +214,9 @@ fn of_interior(piece: &Piece, usual: &Usual) -> Gain {
 /// is linear in the scores (Fisher's discriminant), and its measurement uncertainty follows from theirs.
 fn by_group<'a>(
     pieces: &'a [Piece],
-    group: impl Fn(&Piece) -> Option<i64>,
-    scores: impl Fn(&'a Piece) -> &'a Vec<(f64, f64)>,
-    ratio: impl Fn(&Piece) -> Option<f64>,
+    group: impl Fn(&Piece) -> Option<i64> + Sync,
+    scores: impl Fn(&'a Piece) -> &'a Vec<(f64, f64)> + Sync,
+    ratio: impl Fn(&Piece) -> Option<f64> + Sync,
 ) -> Vec<Option<Gain>> {
     let mut members: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
     for (place, piece) in pieces.iter().enumerate() {
@@ -263,7 +265,7 @@ fn by_group<'a>(
         let (odds, variance) = others.min_by(|a, b| a.0.total_cmp(&b.0))?;
         (variance > 0.0).then(|| Belief::normal(odds, variance).gain(&[0.0], variance * ratio))
     };
-    pieces.iter().enumerate().map(|(place, piece)| of(place, piece)).collect()
+    pieces.par_iter().enumerate().map(|(place, piece)| of(place, piece)).collect()
 }
 
 #[cfg(test)]

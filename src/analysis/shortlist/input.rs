@@ -4,22 +4,23 @@ use std::collections::BTreeMap;
 
 use super::super::AnalysisError;
 use super::super::drawn::drawn_scans;
-use super::feasible::{Bulk, Meridian};
+use super::super::meridians::Meridians;
+use super::feasible::Bulk;
 use crate::math::robust::median;
 use crate::table::{Table, TableError};
 
-/// The tables a shortlist is made from, by their published names: `vessels`, `scans`, `profiles` and `measures` must be
-/// there; `outliers`, `precision_residuals`, `clusters`, `form_scores`, `precision_scores` and `screening` are read where
-/// they are.
-#[derive(Clone, Debug, Default)]
+/// The tables a shortlist is made from, by their published names: `vessels`, `scans` and `measures` must be there;
+/// `outliers`, `precision_residuals`, `clusters`, `form_scores`, `precision_scores` and `screening` are read where they are.
+#[derive(Clone, Debug)]
 pub struct ShortlistInput<'a> {
     tables: BTreeMap<&'a str, &'a Table>,
+    meridians: &'a Meridians,
 }
 
 impl<'a> ShortlistInput<'a> {
-    /// The tables; of two with one name the later stands.
-    pub fn new(tables: impl IntoIterator<Item = &'a Table>) -> Self {
-        Self { tables: tables.into_iter().map(|table| (table.name(), table)).collect() }
+    /// The tables, of two with one name the later, and the meridians.
+    pub fn new(tables: impl IntoIterator<Item = &'a Table>, meridians: &'a Meridians) -> Self {
+        Self { tables: tables.into_iter().map(|table| (table.name(), table)).collect(), meridians }
     }
 
     pub(super) fn get(&self, name: &str) -> Option<&'a Table> {
@@ -84,7 +85,7 @@ pub(super) fn pieces(input: &ShortlistInput<'_>) -> Result<Vec<Piece>, AnalysisE
     let mut found: BTreeMap<String, Piece> =
         drawn.values().map(|vessel| (vessel.clone(), Piece { vessel: vessel.clone(), ..Piece::default() })).collect();
     catalogue(input.need("vessels")?, &mut found)?;
-    walls(input.need("profiles")?, &drawn, &mut found)?;
+    walls(input.meridians, &drawn, &mut found);
     coverage(scans, &drawn, &mut found)?;
     measures(input.need("measures")?, input.get("precision_residuals"), &mut found)?;
     if let Some(table) = input.get("outliers") {
@@ -149,43 +150,15 @@ fn catalogue(vessels: &Table, found: &mut BTreeMap<String, Piece>) -> Result<(),
     })
 }
 
-/// Number, height and radius of a station.
-type Station = (i64, f64, f64);
-
-fn walls(
-    profiles: &Table,
-    drawn: &BTreeMap<String, String>,
-    found: &mut BTreeMap<String, Piece>,
-) -> Result<(), AnalysisError> {
-    let (scans, walls) = (profiles.texts("scan_id")?, profiles.texts("wall")?);
-    let stations = profiles.integers("station")?;
-    let (heights, radii) = (profiles.floats("height_mm")?, profiles.floats("radius_mm")?);
-    let us = numbers(profiles, "u_radius_mm");
-    let mut points: BTreeMap<(&str, bool), Vec<Station>> = BTreeMap::new();
-    let mut spreads: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
-    for row in 0..profiles.rows() {
-        let vessel = scans[row].as_ref().and_then(|scan| drawn.get(scan));
-        let (Some(vessel), Some(wall), Some(station)) = (vessel, &walls[row], stations[row]) else { continue };
-        let (Some(height), Some(radius)) = (heights[row], radii[row]) else { continue };
-        let outer = wall == "outer";
-        points.entry((vessel, outer)).or_default().push((station, height, radius));
-        if let Some(u) = us.and_then(|us| us[row]).filter(|_| outer) {
-            spreads.entry(vessel).or_default().push(u);
-        }
+fn walls(meridians: &Meridians, drawn: &BTreeMap<String, String>, found: &mut BTreeMap<String, Piece>) {
+    for (scan, vessel) in drawn {
+        let Some(piece) = found.get_mut(vessel) else { continue };
+        let walls = meridians.of_scan(scan);
+        let mut us: Vec<f64> = walls[0].iter().map(|point| point.u_radius_mm).filter(|u| *u > 0.0).collect();
+        piece.u_radius_mm = median(&mut us);
+        [piece.bulk.outer, piece.bulk.inner] =
+            walls.map(|wall| wall.iter().map(|point| (point.height_mm, point.radius_mm)).collect());
     }
-    for ((vessel, outer), mut stations) in points {
-        stations.sort_by_key(|(station, ..)| *station);
-        let meridian: Meridian = stations.into_iter().map(|(_, height, radius)| (height, radius)).collect();
-        if let Some(piece) = found.get_mut(vessel) {
-            if outer { piece.bulk.outer = meridian } else { piece.bulk.inner = meridian }
-        }
-    }
-    for (vessel, mut spread) in spreads {
-        if let Some(piece) = found.get_mut(vessel) {
-            piece.u_radius_mm = median(&mut spread);
-        }
-    }
-    Ok(())
 }
 
 fn coverage(

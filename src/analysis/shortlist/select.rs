@@ -1,6 +1,7 @@
 //! From decisions to a ranked list and a chosen set.
 
 use rand::seq::SliceRandom;
+use rayon::prelude::*;
 
 use super::super::AnalysisError;
 use super::decide::{Decision, decisions};
@@ -79,7 +80,7 @@ pub fn shortlist(input: &ShortlistInput<'_>, params: &ShortlistParams, seed: See
     let pieces = pieces(input)?;
     let terms = params.terms();
     let mut candidates: Vec<Candidate> = pieces
-        .iter()
+        .par_iter()
         .zip(decisions(&pieces, terms))
         .map(|(piece, decisions)| candidate(piece, decisions, params))
         .collect();

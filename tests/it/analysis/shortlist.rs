@@ -7,6 +7,7 @@ use rand::seq::SliceRandom;
 use rand_distr::StandardNormal;
 use rayon::prelude::*;
 use tornus::Seed;
+use tornus::analysis::Meridians;
 use tornus::analysis::shortlist::{Belief, CtTerms, ShortlistInput, ShortlistParams, shortlist};
 use tornus::table::{Column, Table};
 
@@ -65,7 +66,7 @@ fn is_named(value: f64, variance: f64) -> bool {
 }
 
 /// The tables a comparison of these vessels would leave.
-fn tables(vessels: &[Vessel]) -> Vec<Table> {
+fn tables(vessels: &[Vessel]) -> (Vec<Table>, Meridians) {
     let ids = || (0..vessels.len()).map(|k| format!("{k:02}"));
     let floats = |name: &str, value: &dyn Fn(&Vessel) -> f64| Column::floats(name, vessels.iter().map(value));
     let named = |vessel: &Vessel| is_named(vessel.shown, vessel.variance);
@@ -73,7 +74,19 @@ fn tables(vessels: &[Vessel]) -> Vec<Table> {
     let seen = |vessel: &Vessel| vessel.usual_mm * vessel.shown.exp();
     let table = |name: &str, columns: Vec<Column>| Table::new(name, columns).expect("finite and even");
     let stations = vessels.len() * 4;
-    vec![
+    let profiles = table(
+        "profiles",
+        vec![
+            Column::texts("scan_id", (0..stations).map(|k| format!("{:02}", k / 4))),
+            Column::texts("wall", (0..stations).map(|k| if k % 4 < 2 { "outer" } else { "inner" })),
+            Column::integers("station", (0..stations).map(|k| (k % 2) as i64)),
+            Column::floats("height_mm", (0..stations).map(|k| [0.0, 60.0, 5.0, 60.0][k % 4])),
+            Column::floats("radius_mm", (0..stations).map(|k| [30.0, 30.0, 25.0, 25.0][k % 4])),
+        ],
+    );
+    let mut meridians = Meridians::default();
+    meridians.add(&profiles).expect("stations of scans");
+    let tables = vec![
         table(
             "scans",
             vec![
@@ -89,16 +102,6 @@ fn tables(vessels: &[Vessel]) -> Vec<Table> {
                 Column::texts("material", vec!["quartzite"; vessels.len()]),
                 Column::floats("density_g_cm3", vec![2.65; vessels.len()]),
                 floats("ct_cost", &|vessel| vessel.cost),
-            ],
-        ),
-        table(
-            "profiles",
-            vec![
-                Column::texts("scan_id", (0..stations).map(|k| format!("{:02}", k / 4))),
-                Column::texts("wall", (0..stations).map(|k| if k % 4 < 2 { "outer" } else { "inner" })),
-                Column::integers("station", (0..stations).map(|k| (k % 2) as i64)),
-                Column::floats("height_mm", (0..stations).map(|k| [0.0, 60.0, 5.0, 60.0][k % 4])),
-                Column::floats("radius_mm", (0..stations).map(|k| [30.0, 30.0, 25.0, 25.0][k % 4])),
             ],
         ),
         table(
@@ -131,7 +134,8 @@ fn tables(vessels: &[Vessel]) -> Vec<Table> {
                 Column::optional_flags("precision_outlier", vessels.iter().map(|vessel| Some(named(vessel)))),
             ],
         ),
-    ]
+    ];
+    (tables, meridians)
 }
 
 /// Decisions put right, less those put wrong, by scanning these vessels: the likeliest class by the scan alone against the
@@ -176,8 +180,8 @@ fn the_chosen_set_puts_more_right_than_chance_or_doubt_alone() {
         .map(|item| {
             let seed = Seed::new(item);
             let vessels = vessels(seed);
-            let tables = tables(&vessels);
-            let found = shortlist(&ShortlistInput::new(&tables), &params, seed).expect("whole tables");
+            let (tables, meridians) = tables(&vessels);
+            let found = shortlist(&ShortlistInput::new(&tables, &meridians), &params, seed).expect("whole tables");
             let place = |id: &str| id.parse::<usize>().expect("numbered vessels");
             let list = |keep: &dyn Fn(bool) -> bool| -> Vec<usize> {
                 found.candidates.iter().filter(|c| keep(c.chosen)).map(|c| place(&c.vessel)).collect()

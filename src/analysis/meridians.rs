@@ -1,0 +1,96 @@
+//! The meridians of a corpus, from the table `profiles`.
+
+use std::collections::BTreeMap;
+
+use super::AnalysisError;
+use super::corpus::key;
+use super::form::{MeridianPoint, ScanWalls};
+use crate::table::Table;
+
+/// Meridians by scan, gathered from `profiles` whole or piece by piece: the table of a large corpus is larger than
+/// everything else a comparison holds.
+///
+/// # Example
+/// ```
+/// use tornus::analysis::Meridians;
+/// use tornus::table::{Column, Table};
+/// let piece = Table::new("profiles", vec![
+///     Column::texts("scan_id", ["a", "a"]),
+///     Column::texts("wall", ["outer", "inner"]),
+///     Column::integers("station", [0, 0]),
+///     Column::floats("height_mm", [0.0, 1.0]),
+///     Column::floats("radius_mm", [5.0, 4.0]),
+/// ])?;
+/// let mut meridians = Meridians::default();
+/// meridians.add(&piece)?;
+/// assert_eq!(meridians.scans(), 1);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Meridians {
+    /// Outer and inner stations of each scan.
+    by_scan: BTreeMap<String, [Vec<(i64, MeridianPoint)>; 2]>,
+}
+
+impl Meridians {
+    /// The columns that are read.
+    pub const COLUMNS: [&'static str; 6] = ["scan_id", "wall", "station", "height_mm", "radius_mm", "u_radius_mm"];
+
+    /// The walls, in the order in which they are held.
+    pub(super) const WALLS: [&'static str; 2] = ["outer", "inner"];
+
+    /// Adds the stations of a piece of `profiles`.
+    ///
+    /// # Errors
+    /// [`AnalysisError`] if a column but `u_radius_mm` is missing, or a station has no scan.
+    pub fn add(&mut self, profiles: &Table) -> Result<(), AnalysisError> {
+        let scans = profiles.texts("scan_id")?;
+        let walls = profiles.texts("wall")?;
+        let stations = profiles.integers("station")?;
+        let (heights, radii) = (profiles.floats("height_mm")?, profiles.floats("radius_mm")?);
+        let us = if profiles.has("u_radius_mm") { Some(profiles.floats("u_radius_mm")?) } else { None };
+        let mut first = 0;
+        for run in scans.chunk_by(|a, b| a == b) {
+            let scan = key(profiles, first, scans[first].as_ref())?;
+            let held = self.by_scan.entry(scan).or_default();
+            for row in first..first + run.len() {
+                let (Some(station), Some(height_mm), Some(radius_mm)) = (stations[row], heights[row], radii[row])
+                else {
+                    continue;
+                };
+                let u_radius_mm = us.and_then(|us| us[row]).unwrap_or_default();
+                let wall = Self::WALLS.iter().position(|word| walls[row].as_deref() == Some(word));
+                let point = MeridianPoint { radius_mm, height_mm, u_radius_mm };
+                wall.into_iter().for_each(|wall| held[wall].push((station, point)));
+            }
+            first += run.len();
+        }
+        Ok(())
+    }
+
+    /// How many scans have an outer meridian.
+    #[must_use]
+    pub fn scans(&self) -> usize {
+        self.by_scan.values().filter(|[outer, _]| !outer.is_empty()).count()
+    }
+
+    /// The walls of each scan, their stations in order; a scan without an outer wall has none.
+    pub(super) fn in_order(&self) -> impl Iterator<Item = (&String, ScanWalls)> {
+        let seen = self.by_scan.iter().filter(|(_, [outer, _])| !outer.is_empty());
+        seen.map(|(scan, walls)| {
+            let [outer, inner] = walls.each_ref().map(|stations| in_order(stations));
+            (scan, ScanWalls { outer, inner, partial: false })
+        })
+    }
+
+    /// The outer and the inner wall of one scan, their stations in order; empty where there are none.
+    pub(super) fn of_scan(&self, scan: &str) -> [Vec<MeridianPoint>; 2] {
+        self.by_scan.get(scan).map(|walls| walls.each_ref().map(|stations| in_order(stations))).unwrap_or_default()
+    }
+}
+
+fn in_order(stations: &[(i64, MeridianPoint)]) -> Vec<MeridianPoint> {
+    let mut order: Vec<&(i64, MeridianPoint)> = stations.iter().collect();
+    order.sort_by_key(|(station, _)| *station);
+    order.into_iter().map(|(_, point)| *point).collect()
+}
