@@ -163,6 +163,11 @@ fn measures_lie_within_their_uncertainty() {
         let (plan, usual, truth) = plan_of(form, 300_000, 0.01, 20 + seed as u64);
         let found = reduced(&plan.scan(&usual, Seed::new(3)).unwrap()).unwrap();
         for (name, wanted) in truths(&truth) {
+            // A plate's lip leans too far for its centre to be told from its tilt.
+            if form == VesselForm::Plate && name == "concentricity_rim" {
+                assert!(measure(&found, name).is_none());
+                continue;
+            }
             let Some([value, u]) = measure(&found, name) else {
                 panic!("{form:?}: {name} is missing");
             };
