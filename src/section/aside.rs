@@ -9,7 +9,6 @@ use std::ops::Range;
 use rayon::prelude::*;
 
 use super::UnrolledSurface;
-use super::edge::with_sharp_edges;
 use super::patches::{Judged, Patch, patches};
 use super::smooth_row::{Basis, Coarse, OF_LEAN, OF_LEVEL, OF_WALL, Residuals, Row};
 use crate::math::robust;
@@ -53,7 +52,7 @@ const WELL_SEEN: f64 = 0.8;
 pub enum Aside {
     /// Part of the turned surface.
     Kept,
-    /// The same, but beside what is set aside: within two cells, as much as is judged together.
+    /// The same, but beside what is set aside: within one cell.
     Fringe,
     /// Set aside: something stands on the surface, as a handle, a lug, a spout.
     Raised,
@@ -80,18 +79,16 @@ pub struct SetAside {
 
 /// Finds the patches of a surface that are no part of the turned form.
 ///
-/// Places are judged by some cells together; where a patch ends, by each cell's own points.
 /// `standing` is by how much each cell's furthest point stands out beyond what is compared with the meridian, mm, 0 where
 /// none does: what nothing else is seen of is hidden behind that.
 #[must_use]
 pub fn set_aside(surface: &UnrolledSurface, standing: &[f64]) -> SetAside {
-    let coarse = surface.coarser();
-    let judged = judge(&coarse, &residuals(&coarse), &surface.most_together(standing));
-    let patches = with_sharp_edges(surface, &coarse, &judged, patches(&coarse, &judged));
-    let mut cells = vec![Aside::Kept; surface.counts.len()];
-    for cell in patches.iter().flat_map(|patch| &patch.cells) {
-        for beside in surface.neighbours(*cell).flat_map(|beside| surface.neighbours(beside)) {
-            cells[beside] = Aside::Fringe;
+    let judged = judge(surface, &residuals(surface), standing);
+    let patches = patches(surface, &judged);
+    let mut cells = vec![Aside::Kept; judged.far.len()];
+    for patch in &patches {
+        for &cell in &patch.cells {
+            surface.neighbours(cell).for_each(|other| cells[other] = Aside::Fringe);
         }
     }
     for patch in &patches {
@@ -167,21 +164,17 @@ fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]
         far: vec![0; size],
         near: vec![0; size],
         distance: vec![0.0; size],
-        curve: vec![0.0; size],
-        near_mm: vec![0.0; rows.len()],
         unseen: vec![false; size],
         scales: vec![0.0; rows.len()],
     };
     for (row, found) in rows.iter().enumerate() {
         let cells = surface.row(row);
-        let Some(Residuals { values, curve, scale }) = found else { continue };
-        judged.curve[cells.clone()].copy_from_slice(curve);
+        let Some(Residuals { values, scale }) = found else { continue };
         let scale = scale.min(MOST_ROUGH * scale_around(rows, row));
         judged.scales[row] = scale;
         let turn = TURN * at_turn(surface, &out_of_round, row);
         let far = (FAR * scale).max(LEAST_DAMAGE_MM) + turn;
         let near = (NEAR * scale).max(LEAST_NEAR * LEAST_DAMAGE_MM) + 0.5 * turn;
-        judged.near_mm[row] = near;
         let seen = surface.counts[cells.clone()].iter().filter(|count| **count > 0).count();
         let well_seen = seen as f64 >= WELL_SEEN * surface.columns as f64;
         for (cell, distance) in cells.zip(values) {
@@ -249,8 +242,8 @@ mod tests {
     fn found(at: impl Fn(usize, usize) -> f64) -> SetAside {
         // Without a little scatter the scale of a smooth wall would be nothing; 31 and 17 are coprime to the grid.
         let scatter = |row: usize, column: usize| 0.01 * ((column * 31 + row * 17) % 13) as f64 / 13.0;
-        let of_four = |r: usize, c: usize| at(r / 2, c / 2) + scatter(r / 2, c / 2);
-        set_aside(&UnrolledSurface::of_distances(2 * ROWS, 2 * COLUMNS, 50.0, of_four), &vec![0.0; 4 * ROWS * COLUMNS])
+        let surface = UnrolledSurface::of_distances(ROWS, COLUMNS, 50.0, |r, c| at(r, c) + scatter(r, c));
+        set_aside(&surface, &vec![0.0; ROWS * COLUMNS])
     }
 
     fn angle(column: usize) -> f64 {
@@ -326,7 +319,7 @@ mod tests {
             }
         });
         for (cell, aside) in found.cells.iter().enumerate() {
-            let (row, column) = (cell / (2 * COLUMNS) / 2, cell % (2 * COLUMNS) / 2);
+            let (row, column) = (cell / COLUMNS, cell % COLUMNS);
             let planted = lug(row, column) || chip(row, column) || wear(row, column);
             assert_eq!(aside.is_set_aside(), planted, "row {row}, column {column}");
             assert!(!lug(row, column) || *aside == Aside::Raised);
