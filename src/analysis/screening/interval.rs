@@ -7,7 +7,7 @@ use rand_distr::StandardNormal;
 use rayon::prelude::*;
 
 use super::calibration::Calibration;
-use super::model::{ScreeningModel, fit_rows};
+use super::model::{Bounds, fit_rows};
 use super::population::Subject;
 use crate::analysis::precision::LogReading;
 use crate::math::robust::quantile;
@@ -29,8 +29,7 @@ pub(super) struct Resampled<'a> {
     pub(super) references: &'a [Vec<usize>; 2],
     /// Scores of the references, each from a model without it.
     pub(super) scores: &'a BTreeMap<usize, f64>,
-    /// The model of all references.
-    pub(super) model: &'a ScreeningModel,
+    pub(super) bounds: Bounds,
 }
 
 impl Resampled<'_> {
@@ -57,12 +56,12 @@ impl Resampled<'_> {
     fn ratios(&self, seed: Seed) -> Option<Vec<Option<f64>>> {
         let mut rng = seed.rng();
         let drawn = self.references.each_ref().map(|rows| draw(rows, &mut rng));
-        let populations = fit_rows(self.subjects, [&drawn[0], &drawn[1]], Some(&self.model.populations))?;
+        let populations = fit_rows(self.subjects, [&drawn[0], &drawn[1]])?;
         let scores = drawn.each_ref().map(|rows| rows.iter().filter_map(|row| self.scores.get(row).copied()).collect());
         let [modern, old]: [Vec<f64>; 2] = scores;
         let calibration = Calibration::fit(&modern, &old)?;
         let seen: BTreeSet<usize> = drawn.iter().flatten().copied().collect();
-        let bounds = self.model.bounds;
+        let bounds = self.bounds;
         let ratios = self.subjects.iter().enumerate().map(|(row, subject)| {
             let again = measured_again(subject, &mut rng);
             (!seen.contains(&row)).then(|| {

@@ -50,22 +50,20 @@ pub(super) struct LeftOut {
     pub(super) distances: [Option<Distance>; 2],
 }
 
-/// What every reference gets from a model fitted without its fold, by row, `of_all` being the model of all; `None` if a model
-/// cannot be fitted.
+/// What every reference gets from a model fitted without its fold, by row; `None` if a model cannot be fitted.
 pub(super) fn leave_out(
     subjects: &[Subject],
     references: &[Vec<usize>; 2],
     folds: &Folds,
-    of_all: (&Populations, Bounds),
+    bounds: Bounds,
 ) -> Option<BTreeMap<usize, LeftOut>> {
-    let (all, bounds) = of_all;
     let parts: Option<Vec<Vec<(usize, LeftOut)>>> = (0..folds.number())
         .into_par_iter()
         .map(|fold| {
             let kept = references
                 .each_ref()
                 .map(|rows| rows.iter().copied().filter(|row| folds.of(*row) != Some(fold)).collect::<Vec<usize>>());
-            let populations = fit_rows(subjects, [&kept[0], &kept[1]], Some(all))?;
+            let populations = fit_rows(subjects, [&kept[0], &kept[1]])?;
             let left = folds.0.iter().filter(|(_, of)| **of == fold);
             Some(left.map(|(&row, _)| (row, judge(&populations, &subjects[row], bounds))).collect())
         })

@@ -103,14 +103,10 @@ pub(super) fn subject(vessel: &Vessel, measures: &[&'static str], adjustment: &A
     Subject { regressors: adjustment.regressors(vessel), readings }
 }
 
-/// From so many references on, the populations of a part or of a resample are looked for from those of all, of fewer from the
-/// beginning. The search ends in the same place to within its own precision, a thousandth in a logarithm, in a third of the steps.
-const MANY_REFERENCES: usize = 500;
-
-/// Fits both populations to the subjects in these rows; `all` are the populations of all references, where they are known.
-pub(super) fn fit_rows(subjects: &[Subject], rows: [&[usize]; 2], all: Option<&Populations>) -> Option<Populations> {
+/// Fits both populations to the subjects in these rows.
+pub(super) fn fit_rows(subjects: &[Subject], rows: [&[usize]; 2]) -> Option<Populations> {
     let [modern, old] = rows.map(|rows| rows.iter().map(|&row| &subjects[row]).collect::<Vec<_>>());
-    fit([&modern, &old], all.filter(|_| modern.len() + old.len() >= MANY_REFERENCES))
+    fit([&modern, &old])
 }
 
 #[cfg(test)]

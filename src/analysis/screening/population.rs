@@ -150,13 +150,9 @@ impl Population {
 /// Fits both populations together by expectation-maximisation; `None` if a covariance is not regular or one is empty.
 ///
 /// Each reference's true logarithms are what its readings leave of the population's normal: a value from a noisy scan
-/// counts less, a bound counts as a bound. The two populations share a part of their covariance. The search starts from the
-/// values known, or at the means and covariances of `near`, a fit to almost the same references.
-pub(super) fn fit(groups: [&[&Subject]; 2], near: Option<&Populations>) -> Option<Populations> {
+/// counts less, a bound counts as a bound. The two populations share a part of their covariance.
+pub(super) fn fit(groups: [&[&Subject]; 2]) -> Option<Populations> {
     let mut fitted = [start(groups[0])?, start(groups[1])?];
-    for (start, near) in fitted.iter_mut().zip(near.iter().flat_map(|near| &near.both)) {
-        (start.coefficients, start.covariance) = (near.coefficients.clone(), near.covariance.clone());
-    }
     let measures = groups[0].first()?.readings.len();
     for _ in 0..MOST_STEPS {
         let [first, second] = [step(groups[0], &fitted[0])?, step(groups[1], &fitted[1])?];
@@ -349,7 +345,7 @@ mod tests {
     fn mean_slope_and_spread_come_back_without_the_noise() {
         let (old, modern) = (group(2_000, -1.0, 0.5, 1), group(2_000, -3.0, 0.0, 2));
         let refs = [&modern, &old].map(|g| g.iter().collect::<Vec<_>>());
-        let [modern, old] = fit([&refs[0], &refs[1]], None).unwrap().both;
+        let [modern, old] = fit([&refs[0], &refs[1]]).unwrap().both;
         // 3 standard errors of 2,000 vessels with spread 0.35 are 0.023.
         for (population, mean, slope) in [(&old, -1.0, 0.5), (&modern, -3.0, 0.0)] {
             assert!((population.coefficients[0] - mean).abs() < 0.023, "{population:?}");
@@ -364,7 +360,7 @@ mod tests {
             let refs =
                 [group(count, 0.0, 0.0, 3), group(count, 5.0, 0.0, 4)].map(|g| g.into_iter().collect::<Vec<_>>());
             let borrowed = [refs[0].iter().collect::<Vec<_>>(), refs[1].iter().collect::<Vec<_>>()];
-            let [first, _] = fit([&borrowed[0], &borrowed[1]], None).unwrap().both;
+            let [first, _] = fit([&borrowed[0], &borrowed[1]]).unwrap().both;
             let reading = LogReading::Known { value: 2.0, variance: 1e-6 };
             first.distance(&Subject { regressors: vec![1.0, 0.0], readings: vec![reading] }).unwrap().p
         };
@@ -375,7 +371,7 @@ mod tests {
     fn a_vessel_unlike_both_has_a_ratio_near_one() {
         let refs = [group(30, 0.0, 0.0, 5), group(30, 2.0, 0.0, 6)];
         let borrowed = refs.each_ref().map(|g| g.iter().collect::<Vec<_>>());
-        let populations = fit([&borrowed[0], &borrowed[1]], None).unwrap();
+        let populations = fit([&borrowed[0], &borrowed[1]]).unwrap();
         let score = |value| {
             let reading = LogReading::Known { value, variance: 1e-6 };
             populations.score(&Subject { regressors: vec![1.0, 0.0], readings: vec![reading] })
