@@ -4,7 +4,7 @@ use super::cells;
 use super::corpus::Corpus;
 use super::html::{Cell, Heading, table};
 use super::number::{percent, plain};
-use super::words::measure_words;
+use crate::table::measure_words;
 
 /// Measures named with a component.
 const MOST_NAMED: usize = 5;
@@ -67,7 +67,7 @@ pub(super) fn precision_components(corpus: &Corpus<'_>) -> String {
             let named: Vec<String> = loadings
                 .iter()
                 .take(MOST_NAMED)
-                .map(|(name, loading)| format!("{} ({})", measure_words(name), plain(*loading, 2)))
+                .map(|(name, loading)| format!("{} ({})", measure_words::listed(name), plain(*loading, 2)))
                 .collect();
             let component = cells::number(source, "component", row).unwrap_or(0.0);
             vec![

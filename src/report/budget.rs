@@ -2,9 +2,8 @@
 
 use super::cells;
 use super::html::{escape, paragraph};
-use super::words::measure_words;
 use crate::quantity::Source;
-use crate::table::{Measure, Table};
+use crate::table::{Measure, Table, measure_words};
 
 /// Parts below this share of the variance are not named.
 const WORTH_NAMING: f64 = 0.1;
@@ -47,8 +46,8 @@ pub(super) fn missing(table: &Table, rows: &[usize]) -> String {
             continue;
         }
         match by_reason.iter_mut().find(|(known, _)| *known == reason) {
-            Some((_, names)) => names.push(measure_words(name)),
-            None => by_reason.push((reason, vec![measure_words(name)])),
+            Some((_, names)) => names.push(measure_words::listed(name)),
+            None => by_reason.push((reason, vec![measure_words::listed(name)])),
         }
     }
     if by_reason.is_empty() {

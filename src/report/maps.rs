@@ -112,7 +112,10 @@ fn reasons(corpus: &Corpus<'_>, space: SpaceName) -> String {
     if counts.is_empty() {
         return "too little being measured".to_owned();
     }
-    counts.into_iter().map(|(reason, n)| format!("{n}, {reason}")).collect::<Vec<_>>().join("; ")
+    if let [(reason, _)] = Vec::from_iter(&counts)[..] {
+        return (*reason).to_owned();
+    }
+    counts.into_iter().map(|(reason, n)| format!("{reason} ({n})")).collect::<Vec<_>>().join("; ")
 }
 
 /// Names of a comparison's groups as legends write them.

@@ -23,6 +23,7 @@ mod look_alikes;
 mod maps;
 mod method;
 mod number;
+mod order;
 mod outliers;
 mod overview;
 mod patches;
@@ -39,7 +40,6 @@ mod tables;
 mod tree_forms;
 mod vessel_figures;
 mod vessel_section;
-mod words;
 
 pub use error::ReportError;
 pub use facts::ReportFacts;

@@ -3,9 +3,9 @@
 use super::cells;
 use super::html::{Cell, Heading, table};
 use super::number::plain;
+use super::order::by_list;
 use super::tables::RowIndex;
-use super::words::{by_list, measure_words};
-use crate::table::Table;
+use crate::table::{Table, measure_words};
 
 /// Measure by measure, how many times the usual value of its peers a vessel's deviation is; empty if it was not compared.
 pub(super) fn peers(residuals: Option<&Table>, index: &RowIndex<'_>, vessel: &str) -> String {
@@ -21,7 +21,7 @@ pub(super) fn peers(residuals: Option<&Table>, index: &RowIndex<'_>, vessel: &st
             let usual = cells::number(source, "usual_mm", row);
             let sign = if cells::flag(source, "bound", row) { "\u{2264} " } else { "" };
             Some(vec![
-                Cell::words(&measure_words(measure(&row))),
+                Cell::words(&measure_words::listed(measure(&row))),
                 Cell::number(usual.map(|u| plain(u, 2)), usual),
                 Cell::number(Some(format!("{sign}{}", plain(residual.exp(), 2))), Some(residual)),
                 Cell::number(Some(format!("{sign}{}", plain(residual / spread, 2))), Some(residual / spread)),

@@ -5,10 +5,10 @@ use super::cells;
 use super::corpus::{Corpus, Reading};
 use super::html::{Cell, Heading, escape, folded, left_out, paragraph, part, table};
 use super::number::{count, plain, reading_unit};
+use super::order::by_list;
 use super::overview::reading_cell;
 use super::tables::RowIndex;
-use super::words::{by_list, measure_words};
-use crate::table::{Measure, Table};
+use crate::table::{Measure, Table, measure_words};
 
 /// The part on rejected scans.
 pub(super) fn rejected(corpus: &Corpus<'_>) -> String {
@@ -98,7 +98,7 @@ pub(super) fn repeats(corpus: &Corpus<'_>) -> Result<String, ReportError> {
 fn measure_cells(source: &Table, row: usize) -> (f64, [Cell; 2]) {
     let name = cells::text(source, "measure", row).unwrap_or("");
     let (factor, unit) = reading_unit(Measure::named(name).map_or("", |m| m.unit));
-    (factor, [Cell::words(&measure_words(name)), Cell::words(unit)])
+    (factor, [Cell::words(&measure_words::listed(name)), Cell::words(unit)])
 }
 
 /// A number of a row times a factor, to two digits.

@@ -6,9 +6,8 @@ use super::corpus::Corpus;
 use super::html::{Cell, Heading, escape, folded, left_out, list, paragraph, part, table};
 use super::maps::Shown;
 use super::number::{count, percent, plain};
-use super::words::measure_words;
 use crate::figure::tippett::{Ratios, tippett};
-use crate::table::Table;
+use crate::table::{Table, measure_words};
 
 /// What must be read before any number of this part.
 const CAUTIONS: [&str; 4] = [
@@ -255,7 +254,7 @@ fn measures(source: &Table) -> String {
                 Cell::number(value.map(|v| plain(v, 2)), value)
             };
             vec![
-                Cell::words(&measure_words(cells::text(source, "measure", row).unwrap_or(""))),
+                Cell::words(&measure_words::listed(cells::text(source, "measure", row).unwrap_or(""))),
                 number("usual_modern_mm"),
                 number("spread_modern"),
                 number("usual_old_mm"),

@@ -8,13 +8,13 @@ use super::defects::{self, MARK, defects};
 use super::html::{Cell, Heading, escape, figure, left_out, list, paragraph, table};
 use super::look_alikes::look_alikes;
 use super::number::{count, measured, percent, plain, reading_unit};
+use super::order::by_list;
 use super::outliers::grounds;
 use super::patches::set_aside;
 use super::peers::peers;
 use super::section_choice::ChosenSection;
 use super::vessel_figures::VesselFigures;
-use super::words::{by_list, measure_words};
-use crate::table::{Measure, MeasureKind};
+use crate::table::{Measure, MeasureKind, measure_words};
 
 /// The inside of one vessel's part: facts, figures, measures, scans.
 pub(super) fn vessel_section(
@@ -241,7 +241,7 @@ fn measure_row(name: &str, reading: &Reading, n_scans: Option<String>, flawed: b
     let marked = flawed && measure.is_some_and(|m| m.kind == MeasureKind::Precision);
     let value = if marked { format!("{value} {MARK}") } else { value };
     let meaning = measure.map_or("", |m| m.meaning);
-    let label = capitalised(&measure_words(name));
+    let label = capitalised(&measure_words::listed(name));
     vec![
         Cell::markup(format!("{} <small>{}</small>", escape(&label), escape(meaning))),
         Cell::number(Some(value), Some(reading.value)),

@@ -3,7 +3,8 @@
 //! - [`Table`], [`Column`], [`ColumnData`]: named, typed columns of equal length; missing is `None`, never NaN
 //! - [`TableError`]: what is wrong with a table
 //! - [`drawn_tables`], [`drawn_scan_columns`]: the rows of a vessel that was drawn, not scanned
-//! - [`Measure`]: the list of measures, each with unit, meaning and source; [`sources`]: what enters its uncertainty
+//! - [`Measure`]: the list of measures, each with unit, meaning and source; [`sources`]: what enters its uncertainty;
+//!   [`measure_words`]: their names for readers
 
 mod budget_words;
 mod column;
@@ -13,6 +14,7 @@ mod error;
 mod frame;
 pub mod measure;
 mod measure_rows;
+pub mod measure_words;
 mod patch_rows;
 pub mod rows;
 pub mod schema;

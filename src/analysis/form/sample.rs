@@ -65,7 +65,7 @@ pub(super) fn sampled(choice: FormChoice, walls: &ScanWalls) -> Result<Vec<Merid
     }
 }
 
-const PARTIAL: &str = "foot or rim are not in its scans, or which end is up is not known";
+const PARTIAL: &str = "foot or rim not in the scans, or which end is up not known";
 const NO_OUTER: &str = "no foot edge and rim on its outer meridian";
 
 fn seen_to_the_floor(inner: &[MeridianPoint]) -> Result<(), &'static str> {

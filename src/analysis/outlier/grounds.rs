@@ -2,6 +2,7 @@
 
 use super::precision::{Direction, MeasureResidual, PrecisionOutlier};
 use crate::math::density::t_quantile;
+use crate::table::measure_words;
 
 /// Coverage of the range called usual.
 const COVERAGE: f64 = 0.95;
@@ -20,7 +21,7 @@ pub(super) fn sentence(outlier: &PrecisionOutlier, words: &[&str], degrees: f64)
     let (low, high) = (spoken.usual_mm * (-reach).exp(), spoken.usual_mm * reach.exp());
     let mut text = format!(
         "{} {}{} mm where {} mm ({}..{}) is usual{}",
-        spoken.measure.replace('_', " "),
+        measure_words::spoken(spoken.measure),
         if spoken.bound { "below " } else { "" },
         figures(value),
         figures(spoken.usual_mm),
@@ -76,7 +77,7 @@ mod tests {
         let measures = vec![residual("lobing_2", 0.02, 0.5, false), residual("flatness_rim", 0.021, 0.3, false)];
         let text = sentence(&outlier(Direction::Finer, 0.2, measures), &["form", "size", "material"], 1e6).unwrap();
         // 0.11 x exp(-+1.96 x 0.3) = 0.0611, 0.198
-        let wanted = "flatness rim 0.021 mm where 0.11 mm (0.061..0.20) is usual for its form, size and material; the scan \
+        let wanted = "rim flatness 0.021 mm where 0.11 mm (0.061..0.20) is usual for its form, size and material; the scan \
                       could have shown 0.0080 mm; over all 2 measures 0.20 times the usual deviation";
         assert_eq!(text, wanted);
     }
@@ -85,7 +86,7 @@ mod tests {
     fn a_bound_is_called_one_and_says_nothing_of_coarseness() {
         let below = || vec![residual("roundness_outer", 0.03, 0.3, true)];
         let text = sentence(&outlier(Direction::Finer, 0.3, below()), &[], 1e6).unwrap();
-        assert_eq!(text, "roundness outer below 0.030 mm where 0.11 mm (0.061..0.20) is usual in this corpus");
+        assert_eq!(text, "outer roundness below 0.030 mm where 0.11 mm (0.061..0.20) is usual in this corpus");
         assert_eq!(sentence(&outlier(Direction::Coarser, 3.0, below()), &[], 1e6), None);
         assert_eq!(sentence(&outlier(Direction::Finer, 0.3, Vec::new()), &[], 1e6), None);
     }

@@ -3,6 +3,7 @@
 use super::population::{Populations, Subject};
 use crate::analysis::outlier::figures;
 use crate::analysis::precision::LogReading;
+use crate::table::measure_words;
 
 /// Measures named in a sentence.
 const NAMED: usize = 2;
@@ -37,17 +38,12 @@ pub(super) fn sentence(measures: &[&'static str], populations: &Populations, sub
             LogReading::Missing => String::new(), // filtered out above
         };
         let [modern, old] = usual;
-        format!("{} {value} mm, usual among modern references {modern}, among old {old}", name(measures[*index]))
+        format!(
+            "{} {value} mm, usual among modern references {modern}, among old {old}",
+            measure_words::spoken(measures[*index])
+        )
     };
     weights.iter().take(NAMED).map(clause).collect::<Vec<_>>().join("; ")
-}
-
-fn name(measure: &str) -> String {
-    match measure.strip_prefix("lobing_") {
-        Some("change") => "change of lobing from section to section".to_owned(),
-        Some(band) => format!("lobing at {} UPR", band.replace('_', " to ")),
-        None => measure.replace('_', " "),
-    }
 }
 
 /// What a reader must know beside the measures, as further clauses.
@@ -70,9 +66,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn bands_are_named_by_their_harmonics() {
-        assert_eq!(name("lobing_4_15"), "lobing at 4 to 15 UPR");
-        assert_eq!(name("wall_unevenness"), "wall unevenness");
+    fn each_caution_is_a_clause() {
         assert_eq!(cautions(false, true, &["size"]).len(), 2);
     }
 }
