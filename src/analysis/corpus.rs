@@ -27,6 +27,9 @@ pub(super) struct Reading {
     pub(super) value: f64,
     /// Its standard uncertainty; 0 where none is given.
     pub(super) u: f64,
+    /// The part of it that goes with the value, for it stands for what the scan may hide of it (smoothing, gaps, facets); 0
+    /// where none is given.
+    pub(super) u_hidden: f64,
     /// What the scan could have shown.
     pub(super) limit: Option<f64>,
     /// Whether the value is only a bound: at most `limit`.
@@ -183,7 +186,7 @@ fn readings(measures: &Table) -> Result<Vec<(String, String, Reading)>, Analysis
     let (vessels, names) = (measures.texts("vessel_id")?, measures.texts("measure")?);
     let values = measures.floats("value")?;
     let optional = |name: &str| if measures.has(name) { measures.floats(name).map(Some) } else { Ok(None) };
-    let (us, limits) = (optional("u")?, optional("detection_limit")?);
+    let (us, hidden, limits) = (optional("u")?, optional("u_sampling")?, optional("detection_limit")?);
     let below = if measures.has("below_limit") { Some(measures.flags("below_limit")?) } else { None };
     let mut found = Vec::new();
     for (row, value) in values.iter().enumerate() {
@@ -196,6 +199,7 @@ fn readings(measures: &Table) -> Result<Vec<(String, String, Reading)>, Analysis
             Reading {
                 value,
                 u: us.and_then(|us| us[row]).unwrap_or_default(),
+                u_hidden: hidden.and_then(|hidden| hidden[row]).unwrap_or_default(),
                 limit,
                 below: flagged.unwrap_or_else(|| limit.is_some_and(|limit| value < limit)),
             },

@@ -128,7 +128,7 @@ pub(super) struct Compare {
     /// Number of groups, or auto [default: the study's]
     #[arg(long, value_name = "N")]
     pub(super) groups: Option<Groups>,
-    /// What forms are compared by: outer, inner, half-section or tangent-angle [default: the study's]
+    /// What forms are compared by: outer, inner, half-section, tangent-angle or silhouette [default: the study's]
     #[arg(long, value_name = "FORM")]
     pub(super) form: Option<FormChoice>,
     /// Write every table as CSV too

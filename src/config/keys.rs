@@ -45,7 +45,7 @@ pub const KEYS: &[StudyKey] = &[
         "compare",
         "form",
         "\"outer\"",
-        "what forms are compared by: \"outer\" or \"inner\" meridian, closed \"half-section\", \"tangent-angle\" along the arc",
+        "what forms are compared by: \"outer\" or \"inner\" meridian, closed \"half-section\", \"tangent-angle\" along the arc, closed outer \"silhouette\"",
     ),
     key("shortlist", "budget", "5", "what the computed tomographies may cost together, in the unit of ct_cost"),
     key("shortlist", "u_ct_mm", "0.005", "standard uncertainty of a tomography's lengths, mm"),

@@ -337,7 +337,8 @@ mod tests {
         assert!(refusal(&study("[compare]\ngroups = 0")).contains("\"auto\" or 1 to 255"));
         assert!(refusal(&study("[compare]\ngroups = 'many'")).contains("many"));
         assert!(
-            refusal(&study("[compare]\nform = 'inside'")).contains("\"half-section\" or \"tangent-angle\": \"inside\"")
+            refusal(&study("[compare]\nform = 'inside'"))
+                .contains("\"half-section\", \"tangent-angle\" or \"silhouette\": \"inside\"")
         );
         assert!(refusal(&study("[shortlist]\nbudget = nan")).contains("budget must be 0 or more"));
         assert!(refusal(&study("[select]\ncolumn = 'a'\nvalues = []")).contains("at least one value"));

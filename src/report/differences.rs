@@ -2,8 +2,12 @@
 
 use super::cells;
 use super::corpus::Corpus;
-use super::html::{Cell, Heading, left_out, paragraph, part, table};
+use super::html::{Cell, Heading, escape, left_out, list, paragraph, part, table};
 use super::number::{percent, plain};
+use crate::table::Table;
+
+/// Above this adjusted p nothing is claimed.
+const LEVEL: f64 = 0.05;
 
 /// The part on differences between materials, settings, donors.
 pub(super) fn differences(corpus: &Corpus<'_>) -> String {
@@ -13,7 +17,7 @@ pub(super) fn differences(corpus: &Corpus<'_>) -> String {
     let inner = match corpus.tables.get("differences") {
         Some(source) => {
             let rows: Vec<Vec<Cell>> = (0..source.rows()).map(|row| cells_of(source, row)).collect();
-            paragraph(words) + &table(CAPTION, &HEADINGS, &rows, false)
+            paragraph(words) + &list(&said(source)) + &table(CAPTION, &HEADINGS, &rows, false)
         }
         None => left_out(
             "No differences are in the tables: no column of the catalogue parts the vessels into levels of three or more.",
@@ -22,7 +26,8 @@ pub(super) fn differences(corpus: &Corpus<'_>) -> String {
     part("differences", "Differences by material, setting and the like", &inner)
 }
 
-const CAPTION: &str = "Share: of the variance that goes with the values (effect size). q: p adjusted for the number of tests. \
+const CAPTION: &str = "Share: of the variance that goes with the values (effect size). q: p adjusted for the number of columns tried, \
+                       of form, of size and of precision each on its own, or for the pairs of one column. \
                        p of scatter: where it is small, the values differ in how much their vessels vary, and a small p \
                        may mean that. Ratio: geometric mean of size, or of the precision measures, of the second value over \
                        the first; of precision, below 1 is finer.";
@@ -40,7 +45,32 @@ const HEADINGS: [Heading; 10] = [
     Heading("To be borne in mind", false),
 ];
 
-fn cells_of(source: &crate::table::Table, row: usize) -> Vec<Cell> {
+/// What can be said of each column as a whole, in plain words; the rows of a column follow one another.
+fn said(source: &Table) -> Vec<String> {
+    let whole: Vec<usize> = (0..source.rows()).filter(|&row| cells::text(source, "level_a", row).is_none()).collect();
+    let factor = |row: usize| cells::text(source, "factor", row).unwrap_or("");
+    let one = |rows: &[usize]| {
+        let words: Vec<String> = rows.iter().map(|&row| finding(source, row)).collect();
+        format!("<strong>By {}:</strong> {}.", escape(factor(rows[0])), words.join("; "))
+    };
+    whole.chunk_by(|a, b| factor(*a) == factor(*b)).map(one).collect()
+}
+
+fn finding(source: &Table, row: usize) -> String {
+    let number = |name: &str| cells::number(source, name, row);
+    let of = cells::text(source, "of", row).unwrap_or("");
+    let (Some(p), Some(q)) = (number("p"), number("q")) else { return format!("{of} could not be tested") };
+    let adjusted = if q > p { format!(", adjusted {}", plain(q, 2)) } else { String::new() };
+    if q > LEVEL {
+        return format!("no difference in {of} is shown (p = {}{adjusted})", plain(p, 2));
+    }
+    let share = number("r2").map_or_else(String::new, |r2| format!("{} of the variance, ", percent(r2)));
+    let uneven = number("dispersion_p").filter(|p| *p <= LEVEL);
+    let uneven = uneven.map_or("", |_| ", or in how much the vessels vary, which differs too");
+    format!("the vessels differ in {of}{uneven} ({share}p = {}{adjusted})", plain(p, 2))
+}
+
+fn cells_of(source: &Table, row: usize) -> Vec<Cell> {
     let word = |name: &str| cells::text(source, name, row).unwrap_or("");
     let number = |name: &str, spoken: fn(f64) -> String| {
         let value = cells::number(source, name, row);

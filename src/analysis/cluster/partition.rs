@@ -1,7 +1,8 @@
 //! Partitions by the methods that do not know of noise: each chooses its number of groups by its own criterion.
 //!
-//! Of more vessels than pairs of them can be held, a sample drawn at random is partitioned and every other vessel goes with
-//! the nearest that was drawn; what that changes is tested beneath.
+//! Of more vessels than pairs of them can be held, a sample drawn at random is partitioned. By linkage every vessel then goes
+//! with the nearest mean of the groups that the sample's tree makes, otherwise with the nearest that was drawn; what that
+//! changes is tested beneath.
 
 use ndarray::{Array2, Axis};
 
@@ -75,8 +76,12 @@ fn partition_of_sample(
         Method::Density => density(&part, &few, fixed, seed),
     }?;
     if found.labels.len() < points.nrows() {
-        let reach = found.share.and_then(|share| by_density(&part, share)).map(|(_, reach)| reach);
-        found.labels = spread(points, &part, &found.labels, reach);
+        found.labels = if matches!(method, Method::Ward | Method::Average) {
+            with_nearest_mean(points, &part, &found)
+        } else {
+            let reach = found.share.and_then(|share| by_density(&part, share)).map(|(_, reach)| reach);
+            spread(points, &part, &found.labels, reach)
+        };
     }
     Some(found)
 }
@@ -118,6 +123,19 @@ fn spread(
     let near = |square: f64| reach.is_none_or(|reach| square <= reach * reach);
     let one = |row| tree.nearest(row, 1, None).first().filter(|n| near(n.square)).and_then(|n| labels[n.row]);
     points.rows().into_iter().map(one).collect()
+}
+
+/// Labels of all `points`, drawn or not, from the groups of a part: that of the nearest mean.
+///
+/// The nearest that was drawn may itself be astray where groups meet, and takes the vessels about it along; a mean is not.
+fn with_nearest_mean(points: &Array2<f64>, part: &Array2<f64>, found: &Partition) -> Vec<Option<usize>> {
+    let (mut means, mut counts) = (Array2::<f64>::zeros((found.groups, part.ncols())), vec![0.0; found.groups]);
+    for (row, label) in part.rows().into_iter().zip(&found.labels).filter_map(|(row, label)| Some((row, (*label)?))) {
+        means.row_mut(label).scaled_add(1.0, &row);
+        counts[label] += 1.0;
+    }
+    means.rows_mut().into_iter().zip(&counts).for_each(|(mut mean, count)| mean.mapv_inplace(|sum| sum / count));
+    spread(points, &means, &(0..found.groups).map(Some).collect::<Vec<_>>(), None)
 }
 
 fn whole(labels: Vec<usize>, choices: Vec<Choice>, agglomerative: Option<f64>) -> Partition {
@@ -250,20 +268,25 @@ mod tests {
 
     /// What sampling changes: 2,000 vessels by the whole tree and by the tree of 500 of them.
     ///
-    /// Labels of the two differ where two groups meet. By another package's trees (scipy, two draws each) the two agree at 0.63
-    /// to 0.79 where groups are 4 standard deviations apart, 0.89 to 0.95 at 5, 0.97 to 0.98 at 6 and 1 at 8, while the agreement
-    /// with the truth is the whole tree's less at most 0.15, 0.06, 0.01 and 0. Half as much again is allowed for other draws.
+    /// Labels of the two differ where two groups meet. By another package's trees (scipy, four draws each; least in brackets) the
+    /// two agree at 0.86 (0.84) by Ward's and 0.81 (0.72) by average linkage where groups are 4 standard deviations apart, 0.95
+    /// (0.94) at 5, 0.985 (0.977) at 6 and 1 at 8, while the agreement with the truth is not the whole tree's but greater, by 0.05
+    /// to 0.1, 0.02, 0.01 and 0: the mean of a group is surer than the tree's own joints. Half as much again below the least is
+    /// allowed for other draws.
     #[test]
     fn the_tree_of_a_sample_divides_as_the_whole_tree_does() {
-        for (method, seed) in [(Method::Ward, 1), (Method::Average, 2)] {
-            let (points, truth) = six(2_000, 6.0, seed);
-            let of = |most: usize| partition_of_sample(method, &points, Some(6), most, Seed::new(3)).unwrap();
-            let (whole, part) = (of(2_000), of(500));
-            assert_eq!(whole.labels.len(), part.labels.len());
-            let agreement = adjusted_rand(&known(&whole.labels), &known(&part.labels));
-            assert!(agreement >= 0.955, "{method:?}: {agreement}");
-            let lost = adjusted_rand(&truth, &known(&whole.labels)) - adjusted_rand(&truth, &known(&part.labels));
-            assert!(lost <= 0.015, "{method:?}: {lost}");
+        for (apart, least) in [(4.0, [0.76, 0.58]), (6.0, [0.979, 0.966])] {
+            for (method, least, seed) in [(Method::Ward, least[0], 1), (Method::Average, least[1], 2)] {
+                let (points, truth) = six(2_000, apart, seed);
+                let of = |most: usize| partition_of_sample(method, &points, Some(6), most, Seed::new(3)).unwrap();
+                let (whole, part) = (of(2_000), of(500));
+                assert_eq!(whole.labels.len(), part.labels.len());
+                let agreement = adjusted_rand(&known(&whole.labels), &known(&part.labels));
+                let lost = adjusted_rand(&truth, &known(&whole.labels)) - adjusted_rand(&truth, &known(&part.labels));
+                println!("{method:?} at {apart}: {agreement:.3} with the whole tree, {lost:.3} lost");
+                assert!(agreement >= least, "{method:?} at {apart}: {agreement}");
+                assert!(lost <= 0.0, "{method:?} at {apart}: {lost}");
+            }
         }
     }
 

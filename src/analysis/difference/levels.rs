@@ -52,7 +52,8 @@ pub struct Difference {
     pub r2: Option<f64>,
     /// The permutation test of that ratio; `None` where there is nothing to test.
     pub test: Option<PermutationTest>,
-    /// Its p adjusted over all whole factors, or over the pairs of one factor and aspect.
+    /// Its p adjusted over all whole factors in the same aspect, or over the pairs of one factor and aspect: whether forms
+    /// differ and whether sizes do are two questions, and one's answer does not hang on the other having been asked.
     pub q: Option<f64>,
     /// P-value of the test that the levels scatter alike about their own means: where they do not, a small p may mean that.
     /// `None` of fewer than ten vessels.
@@ -70,7 +71,8 @@ pub struct Difference {
 /// Tests every factor in every aspect; sorted as the factors and aspects are given, the whole before its pairs.
 ///
 /// # References
-/// Anderson 2001 (the test of location), Anderson 2006 (that of dispersion).
+/// Anderson 2001 (the test of location), Anderson 2006 (that of dispersion); Efron 2008, Simultaneous inference: when should
+/// hypothesis testing problems be combined? (false discovery rates held within each question hold over all).
 pub(in crate::analysis) fn differences(
     factors: &[Factor],
     samples: &[(Aspect, Samples)],
@@ -83,8 +85,9 @@ pub(in crate::analysis) fn differences(
             found.extend(of_factor(factor, *aspect, samples, seed));
         }
     }
-    let whole = |difference: &Difference| difference.pair.is_none();
-    adjust(&mut found, whole);
+    for (aspect, _) in samples {
+        adjust(&mut found, |difference| difference.of == *aspect && difference.pair.is_none());
+    }
     found
 }
 
@@ -251,6 +254,24 @@ mod tests {
         // p of 0.1, about 1 and 0.1: adjusted 0.1 x 3 / 2 for the smaller ones.
         let q: Vec<f64> = found[1..].iter().map(|d| d.q.unwrap()).collect();
         assert!((q[0] - 0.15).abs() < 1e-12 && (q[2] - 0.15).abs() < 1e-12 && q[1] > 0.5, "{q:?}");
+    }
+
+    #[test]
+    fn what_is_asked_of_form_is_not_adjusted_for_what_is_asked_of_size() {
+        let apart = array![[0.0], [1.0], [2.0], [10.0], [11.0], [12.0]];
+        let mixed = array![[0.0], [10.0], [2.0], [1.0], [11.0], [3.0]];
+        let of = [0, 0, 0, 1, 1, 1];
+        let aspects = [(Aspect::Form, samples(apart, None)), (Aspect::Size, samples(mixed, None))];
+        let factors = [factor(&of), Factor { name: "setting".to_owned(), ..factor(&[0, 1, 0, 1, 0, 1]) }];
+        let found = differences(&factors, &aspects, Seed::new(1));
+        let whole = |aspect, factor: &str| {
+            found.iter().find(|d| d.of == aspect && d.factor == factor && d.pair.is_none()).unwrap()
+        };
+        // Two factors: the lesser p of an aspect doubles, whatever the other aspect shows; 2 of 20 arrangements part so.
+        assert!((whole(Aspect::Form, "donor").q.unwrap() - 0.2).abs() < 1e-12);
+        let of_size = ["donor", "setting"].map(|factor| whole(Aspect::Size, factor));
+        let least = of_size.iter().map(|d| d.test.unwrap().p()).fold(1.0, f64::min);
+        assert!(of_size.iter().all(|d| d.q.unwrap() >= least && d.q.unwrap() <= 1.0) && least > 0.2);
     }
 
     #[test]

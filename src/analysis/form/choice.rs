@@ -14,11 +14,13 @@ pub enum FormChoice {
     HalfSection,
     /// The direction of the outer meridian along its arc.
     TangentAngle,
+    /// The outer meridian closed along the axis, as of a solid, by elliptic Fourier descriptors.
+    Silhouette,
 }
 
 /// A word that names no way to compare forms.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("form must be \"outer\", \"inner\", \"half-section\" or \"tangent-angle\": {found:?}")]
+#[error("form must be \"outer\", \"inner\", \"half-section\", \"tangent-angle\" or \"silhouette\": {found:?}")]
 pub struct UnknownForm {
     /// The word as it was written.
     pub found: String,
@@ -26,7 +28,7 @@ pub struct UnknownForm {
 
 impl FormChoice {
     /// Every choice.
-    pub const ALL: [Self; 4] = [Self::Outer, Self::Inner, Self::HalfSection, Self::TangentAngle];
+    pub const ALL: [Self; 5] = [Self::Outer, Self::Inner, Self::HalfSection, Self::TangentAngle, Self::Silhouette];
 
     /// The word for it in a study.
     #[must_use]
@@ -36,6 +38,7 @@ impl FormChoice {
             Self::Inner => "inner",
             Self::HalfSection => "half-section",
             Self::TangentAngle => "tangent-angle",
+            Self::Silhouette => "silhouette",
         }
     }
 
@@ -47,6 +50,7 @@ impl FormChoice {
             Self::Inner => "inner meridian from the floor's edge to the rim",
             Self::HalfSection => "closed half-section of the wall, by elliptic Fourier descriptors",
             Self::TangentAngle => "direction of the outer meridian along its arc",
+            Self::Silhouette => "outer meridian closed along the axis, by elliptic Fourier descriptors",
         }
     }
 }

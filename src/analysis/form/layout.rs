@@ -36,7 +36,7 @@ impl Layout {
         match choice {
             FormChoice::Outer | FormChoice::Inner => Self::Meridian,
             FormChoice::TangentAngle => Self::Tangent,
-            FormChoice::HalfSection => {
+            FormChoice::HalfSection | FormChoice::Silhouette => {
                 let map = equal_step_map(SECTION_STATIONS, MOST_HARMONICS);
                 let rows = 1 + 2 * harmonics_needed(&map, forms);
                 Self::Elliptic { map: map.slice(s![..rows, ..]).to_owned() }

@@ -1,6 +1,6 @@
 //! What form a vessel has: its outline, superimposed on the others, and the space they span.
 //!
-//! - [`FormChoice`]: outer meridian, inner meridian, closed half-section or direction along the arc
+//! - [`FormChoice`]: outer meridian, inner meridian, closed half-section, direction along the arc or silhouette
 //! - [`landmarks`], [`Landmarks`]: foot edge, widest, neck, rim, as arc lengths of one meridian
 //! - [`semilandmarks`]: points at equal arc length from foot edge to rim
 //! - [`superimpose`], [`Superimposed`]: translation along the axis and scale taken away, nothing else

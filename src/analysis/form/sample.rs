@@ -62,6 +62,10 @@ pub(super) fn sampled(choice: FormChoice, walls: &ScanWalls) -> Result<Vec<Merid
             let outer = marked(&walls.outer).ok_or(NO_OUTER)?;
             Ok(around(&half_section(&outer, &walls.inner), SECTION_STATIONS))
         }
+        FormChoice::Silhouette => {
+            let outer = marked(&walls.outer).ok_or(NO_OUTER)?;
+            Ok(around(&silhouette(&outer), SECTION_STATIONS))
+        }
     }
 }
 
@@ -93,6 +97,20 @@ fn half_section(outer: &Marked, inner: &[MeridianPoint]) -> Vec<MeridianPoint> {
     let middle = |point: &MeridianPoint| MeridianPoint { radius_mm: 0.0, ..*point };
     let axis = inner.last().map(middle).into_iter().chain(wall.first().map(middle));
     rim.into_iter().chain(inner.iter().copied()).chain(axis).chain(wall).collect()
+}
+
+/// The closed half of a vessel taken for solid: from the rim straight to the axis, down the axis, along the plane the vessel
+/// stands on to the foot's outer edge, and up the outer wall. Drawings and outlines without an interior have it too.
+fn silhouette(outer: &Marked) -> Vec<MeridianPoint> {
+    let arcs = arc_lengths(&outer.meridian);
+    let at = |arc: f64| point_at(&outer.meridian, &arcs, arc);
+    let (foot, rim) = (outer.at.foot_mm, outer.at.rim_mm);
+    let between =
+        outer.meridian.iter().zip(&arcs).filter(|(_, arc)| **arc > foot && **arc < rim).map(|(point, _)| *point);
+    // The axis is where it is: its points err in height only, which moves them along themselves.
+    let middle = |point: MeridianPoint| MeridianPoint { radius_mm: 0.0, u_radius_mm: 0.0, ..point };
+    let axis = at(rim).into_iter().chain(at(foot)).map(middle);
+    at(rim).into_iter().chain(axis).chain(at(foot)).chain(between).chain(at(rim)).collect()
 }
 
 /// `count` points at equal steps around a closed outline that begins and ends at its first point.
@@ -139,6 +157,18 @@ mod tests {
             .sum();
         // Corners between two of the points 2 mm apart are cut by half a square millimetre at most.
         assert!((area - (4.0 * 94.0 + 50.0 * 5.5)).abs() < 3.0, "{area}");
+    }
+
+    #[test]
+    fn a_silhouette_is_closed_along_the_axis_and_needs_no_interior() {
+        let found = sampled(FormChoice::Silhouette, &ScanWalls { inner: Vec::new(), ..cup() }).unwrap();
+        assert_eq!(found.len(), SECTION_STATIONS);
+        let area: f64 = (0..found.len())
+            .map(|i| (&found[i], &found[(i + 1) % found.len()]))
+            .map(|(a, b)| 0.5 * (a.radius_mm * b.height_mm - b.radius_mm * a.height_mm))
+            .sum();
+        // From the foot's landmark at 0.5 to the rim's at 99.5; corners between points 1.2 mm apart are cut by 0.2 each.
+        assert!((area.abs() - 50.0 * 99.0).abs() < 1.5, "{area}");
     }
 
     #[test]

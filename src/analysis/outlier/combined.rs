@@ -28,6 +28,8 @@ pub(super) enum Level {
         /// Standard deviation that the scanner's noise adds to the level itself, not to its logarithm, in units of the
         /// usual deviation: noise adds to deviations, so that a poor scan of a true vessel is far off in logarithms.
         noise: f64,
+        /// Variance of the logarithm from what the scan may hide: a share of the level, whatever that is.
+        hidden: f64,
     },
     /// The level is at most this.
     AtMost(f64),
@@ -41,9 +43,9 @@ impl Level {
     /// Noise is taken relative to the level or to what is usual, whichever is less: a poor scan is seen above its limit only
     /// where noise has raised it.
     pub(super) fn with_variance(self) -> Option<(f64, f64)> {
-        let Self::Known { value, scatter, noise } = self else { return None };
+        let Self::Known { value, scatter, noise, hidden } = self else { return None };
         let relative = noise / value.exp().min(1.0);
-        Some((value, scatter + (relative * relative).ln_1p()))
+        Some((value, scatter + hidden + (relative * relative).ln_1p()))
     }
 }
 
@@ -64,7 +66,7 @@ pub(super) struct Levels {
 pub(super) fn levels(readings: &[Vec<LogReading>]) -> Levels {
     let measures = readings.first().map_or(0, Vec::len);
     let mut found = Levels {
-        levels: vec![Level::Known { value: 0.0, scatter: 0.0, noise: 0.0 }; readings.len()],
+        levels: vec![Level::Known { value: 0.0, scatter: 0.0, noise: 0.0, hidden: 0.0 }; readings.len()],
         usual: vec![0.0; measures],
         scatter: vec![1.0; measures],
     };
@@ -84,7 +86,7 @@ impl Levels {
         for measure in 0..self.usual.len() {
             let (mut rests, mut noises) = (Vec::new(), Vec::new());
             for (row, level) in readings.iter().zip(&self.levels) {
-                if let (LogReading::Known { value, variance }, Level::Known { value: level, .. }) =
+                if let (LogReading::Known { value, variance, .. }, Level::Known { value: level, .. }) =
                     (row[measure], level)
                 {
                     rests.push(value - level);
@@ -122,27 +124,28 @@ impl Levels {
 
     /// The level where noise is seen beside what vessels of level `about` show, or beside the values themselves.
     fn level_about(&self, row: &[LogReading], about: Option<f64>) -> Level {
-        let (mut weights, mut sum, mut scatter, mut noise) = (0.0, 0.0, 0.0, 0.0);
+        let (mut weights, mut sum, mut scatter, mut noise, mut hides) = (0.0, 0.0, 0.0, 0.0, 0.0);
         for (measure, reading) in row.iter().enumerate() {
-            if let LogReading::Known { value, variance } = *reading {
+            if let LogReading::Known { value, variance, hidden } = *reading {
                 let own = self.scatter[measure] * self.scatter[measure];
                 let ratio = value - self.usual[measure];
-                let added = relative_uncertainty(variance) * ratio.exp();
-                let weight = 1.0 / (own + seen_beside(ratio, variance, about));
+                let weight = 1.0 / (own + seen_beside(ratio, variance, hidden, about));
                 weights += weight;
                 sum += weight * ratio;
                 scatter += weight * weight * own;
-                noise += weight * added;
+                noise += weight * relative_noise(variance, hidden) * ratio.exp();
+                hides += weight * hidden.sqrt();
             }
         }
         if weights <= 0.0 {
             return self.bound(row).map_or(Level::Missing, Level::AtMost);
         }
-        // The measures of one scan share its noise, so their errors are added, not averaged away.
+        // The measures of one scan share its noise and what it hides, so their errors are added, not averaged away.
         Level::Known {
             value: self.likeliest(row, sum / weights, about),
             scatter: scatter / (weights * weights),
             noise: noise / weights,
+            hidden: (hides / weights).powi(2),
         }
     }
 
@@ -154,9 +157,9 @@ impl Levels {
             for (measure, reading) in row.iter().enumerate() {
                 let own = self.scatter[measure];
                 match *reading {
-                    LogReading::Known { value, variance } => {
+                    LogReading::Known { value, variance, hidden } => {
                         let ratio = value - self.usual[measure];
-                        let weight = 1.0 / (own * own + seen_beside(ratio, variance, about));
+                        let weight = 1.0 / (own * own + seen_beside(ratio, variance, hidden, about));
                         slope += weight * (ratio - level);
                         bend += weight;
                     }
@@ -200,17 +203,19 @@ impl Levels {
     }
 }
 
-/// Variance that the noise of a value adds to its logarithm, were the value at level `about` instead of its own.
-fn seen_beside(own: f64, variance: f64, about: Option<f64>) -> f64 {
+/// Variance that its measurement adds to the logarithm of a value, were the value at level `about` instead of its own: noise
+/// stays what it is, what is hidden stays the share it is.
+pub(super) fn seen_beside(own: f64, variance: f64, hidden: f64, about: Option<f64>) -> f64 {
     about.map_or(variance, |about| {
-        let relative = relative_uncertainty(variance) * (own - about).exp();
-        (relative * relative).ln_1p()
+        let relative = relative_noise(variance, hidden) * (own - about).exp();
+        hidden + (relative * relative).ln_1p()
     })
 }
 
-/// u / value of a reading whose logarithm has this variance, the inverse of what made it.
-pub(super) fn relative_uncertainty(variance: f64) -> f64 {
-    variance.exp_m1().max(0.0).sqrt()
+/// Noise / value of a reading whose logarithm has this variance, `hidden` of it from what the scan hides: the inverse of what
+/// made them.
+fn relative_noise(variance: f64, hidden: f64) -> f64 {
+    (variance.exp_m1() - hidden.exp_m1()).max(0.0).sqrt()
 }
 
 #[cfg(test)]
@@ -218,7 +223,7 @@ mod tests {
     use super::*;
 
     fn known(value: f64) -> LogReading {
-        LogReading::Known { value, variance: 1e-6 }
+        LogReading::Known { value, variance: 1e-6, hidden: 0.0 }
     }
 
     #[test]

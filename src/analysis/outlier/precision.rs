@@ -2,7 +2,7 @@
 
 use super::super::precision::{LogReading, PrecisionSpace};
 use super::super::statistics::benjamini_hochberg;
-use super::combined::{Level, Levels, levels, relative_uncertainty};
+use super::combined::{Level, Levels, levels, seen_beside};
 use super::design::{Circumstances, blocks};
 use super::grounds;
 use super::predictive::Predictive;
@@ -106,9 +106,9 @@ fn response(level: Level) -> Option<Response> {
 }
 
 fn judge(level: Level, usual: &Usual, row: usize) -> PrecisionOutlier {
-    let (value, scatter, noise, bound) = match level {
-        Level::Known { value, scatter, noise } => (value, scatter, noise, false),
-        Level::AtMost(value) => (value, 0.0, 0.0, true),
+    let (value, scatter, noise, hidden, bound) = match level {
+        Level::Known { value, scatter, noise, hidden } => (value, scatter, noise, hidden, false),
+        Level::AtMost(value) => (value, 0.0, 0.0, 0.0, true),
         Level::Missing => return PrecisionOutlier::default(),
     };
     let predictive = Predictive {
@@ -117,8 +117,13 @@ fn judge(level: Level, usual: &Usual, row: usize) -> PrecisionOutlier {
         degrees: usual.degrees,
         noise,
     };
-    let (below, above) = predictive.tails(value);
+    // What a scan hides is a share of the vessel's own deviation, so that a usual vessel may seem that many times finer. What
+    // stands beside it may also add to a deviation whatever its size (facets): a usual vessel may seem that much coarser.
+    let finer = Predictive { spread: predictive.spread.hypot(hidden.sqrt()), ..predictive };
+    let coarser = Predictive { noise: noise.hypot(hidden.exp_m1().sqrt() * value.exp()), ..predictive };
+    let (below, above) = (finer.tails(value).0, coarser.tails(value).1);
     let residual = value - predictive.centre;
+    let predictive = if residual < 0.0 { finer } else { coarser };
     let p = if bound { below } else { (2.0 * below.min(above)).min(1.0) };
     let direction = if below < above { Direction::Finer } else { Direction::Coarser };
     PrecisionOutlier {
@@ -142,8 +147,9 @@ fn measure_residuals(
         let usual_log = found.usual[index] + usual.predicted[row];
         let (value, noise, bound) = match *reading {
             // The noise of the scan beside the usual value: what a usual vessel would have shown.
-            LogReading::Known { value, variance } => {
-                (value, relative_uncertainty(variance) * (value - usual_log).exp(), false)
+            LogReading::Known { value, variance, hidden } => {
+                let hidden = if value < usual_log { hidden } else { 0.0 };
+                (value, seen_beside(value, variance, hidden, Some(usual_log)), false)
             }
             LogReading::Below { limit } => (limit, 0.0, true),
             LogReading::Missing => return None,
@@ -152,7 +158,7 @@ fn measure_residuals(
         Some(MeasureResidual {
             measure: space.measures[index],
             residual: value - usual_log,
-            spread: own.hypot((noise * noise).ln_1p().sqrt()),
+            spread: own.hypot(noise.sqrt()),
             bound,
             usual_mm: usual_log.exp(),
             limit_mm: limits[row][index],

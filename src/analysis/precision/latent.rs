@@ -128,7 +128,7 @@ fn sample(vessels: usize, seed: Seed) -> Vec<usize> {
 
 fn site(reading: &LogReading) -> Site {
     match *reading {
-        LogReading::Known { value, variance } => Site { precision: 1.0 / variance, shift: value / variance },
+        LogReading::Known { value, variance, .. } => Site { precision: 1.0 / variance, shift: value / variance },
         LogReading::Below { .. } | LogReading::Missing => Site::default(),
     }
 }
@@ -359,7 +359,7 @@ mod tests {
                 vec![if bound {
                     LogReading::Below { limit: -2.4 }
                 } else {
-                    LogReading::Known { value, variance: noise * noise }
+                    LogReading::Known { value, variance: noise * noise, hidden: 0.0 }
                 }]
             })
             .collect();

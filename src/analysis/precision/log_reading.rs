@@ -17,6 +17,8 @@ pub enum LogReading {
         value: f64,
         /// Variance of that logarithm.
         variance: f64,
+        /// The part of it from what the scan may hide, which goes with the value as noise does not.
+        hidden: f64,
     },
     /// Only a bound is known: the logarithm is at most this.
     Below {
@@ -42,9 +44,9 @@ pub(in crate::analysis) fn log_reading(reading: Option<&Reading>) -> LogReading 
     if reading.value <= 0.0 {
         return bound(reading.limit.unwrap_or(BOUND_IN_UNCERTAINTIES * reading.u));
     }
-    let relative = reading.u / reading.value;
-    let variance = (relative * relative).ln_1p().max(LEAST_LOG_VARIANCE);
-    LogReading::Known { value: reading.value.ln(), variance }
+    let of = |u: f64| (u / reading.value).powi(2).ln_1p();
+    let variance = of(reading.u).max(LEAST_LOG_VARIANCE);
+    LogReading::Known { value: reading.value.ln(), variance, hidden: of(reading.u_hidden).min(variance) }
 }
 
 #[cfg(test)]
@@ -52,7 +54,7 @@ mod tests {
     use super::*;
 
     fn check(value: f64, u: f64, limit: Option<f64>, below: bool, wanted: LogReading) {
-        assert_eq!(log_reading(Some(&Reading { value, u, limit, below })), wanted);
+        assert_eq!(log_reading(Some(&Reading { value, u, u_hidden: 0.0, limit, below })), wanted);
     }
 
     #[test]
@@ -66,11 +68,9 @@ mod tests {
 
     #[test]
     fn small_uncertainties_are_relative() {
-        let LogReading::Known { value, variance } =
-            log_reading(Some(&Reading { value: 0.2, u: 0.002, limit: Some(0.01), below: false }))
-        else {
-            panic!("known");
-        };
+        let reading = Reading { value: 0.2, u: 0.002, u_hidden: 0.001, limit: Some(0.01), below: false };
+        let LogReading::Known { value, variance, hidden } = log_reading(Some(&reading)) else { panic!("known") };
         assert!((value - 0.2_f64.ln()).abs() < 1e-15 && (variance.sqrt() - 0.01).abs() < 1e-6);
+        assert!((hidden.sqrt() - 0.005).abs() < 1e-6);
     }
 }

@@ -34,7 +34,7 @@ impl Belief {
     pub(super) fn take_in(&mut self, readings: &[LogReading]) -> Evidence {
         let mut evidence = Evidence::default();
         for (index, reading) in readings.iter().enumerate() {
-            if let LogReading::Known { value, variance } = *reading {
+            if let LogReading::Known { value, variance, .. } = *reading {
                 let spread = self.variance(index) + variance;
                 let off = value - self.mean[index];
                 evidence.log_density += self.observe(index, value, variance);
@@ -101,7 +101,7 @@ mod tests {
     #[test]
     fn values_have_the_density_of_the_joint_normal() {
         // Unit variances, correlation 0.6, noise 1 each: covariance [[2, 0.6], [0.6, 2]], determinant 3.64.
-        let known = |value| LogReading::Known { value, variance: 1.0 };
+        let known = |value| LogReading::Known { value, variance: 1.0, hidden: 0.0 };
         let mut belief = Belief::new(vec![0.0, 0.0], vec![1.0, 0.6, 0.6, 1.0]);
         let evidence = belief.take_in(&[known(1.0), known(-0.5)]);
         let square = (2.0 * 1.0 + 2.0 * 0.25 - 2.0 * 0.6 * 1.0 * -0.5) / 3.64;

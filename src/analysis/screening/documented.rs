@@ -169,7 +169,7 @@ mod tests {
     use crate::analysis::corpus::Reading;
 
     fn piece(index: usize, reference: &str, source: &str, mohs: f64) -> Vessel {
-        let reading = Reading { value: 100.0, u: 0.1, limit: None, below: false };
+        let reading = Reading { value: 100.0, u: 0.1, u_hidden: 0.0, limit: None, below: false };
         Vessel {
             id: format!("{reference}{index}"),
             readings: [("max_diameter".to_owned(), reading)].into(),

@@ -86,8 +86,9 @@ fn draw(rows: &[usize], rng: &mut impl Rng) -> Vec<usize> {
 /// The vessel as another scan could have shown it; a bound stays.
 fn measured_again(subject: &Subject, rng: &mut impl Rng) -> Subject {
     let again = |reading: &LogReading| match *reading {
-        LogReading::Known { value, variance } => {
-            LogReading::Known { value: value + variance.sqrt() * rng.sample::<f64, _>(StandardNormal), variance }
+        LogReading::Known { value, variance, hidden } => {
+            let value = value + variance.sqrt() * rng.sample::<f64, _>(StandardNormal);
+            LogReading::Known { value, variance, hidden }
         }
         other => other,
     };

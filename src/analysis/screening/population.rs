@@ -335,7 +335,7 @@ mod tests {
                 let z = normal();
                 let noise = if row % 2 == 0 { 0.2 } else { 0.01 };
                 let value = at + slope * z + 0.3 * normal() + noise * normal();
-                let reading = LogReading::Known { value, variance: noise * noise };
+                let reading = LogReading::Known { value, variance: noise * noise, hidden: 0.0 };
                 Subject { regressors: vec![1.0, z], readings: vec![reading] }
             })
             .collect()
@@ -361,7 +361,7 @@ mod tests {
                 [group(count, 0.0, 0.0, 3), group(count, 5.0, 0.0, 4)].map(|g| g.into_iter().collect::<Vec<_>>());
             let borrowed = [refs[0].iter().collect::<Vec<_>>(), refs[1].iter().collect::<Vec<_>>()];
             let [first, _] = fit([&borrowed[0], &borrowed[1]]).unwrap().both;
-            let reading = LogReading::Known { value: 2.0, variance: 1e-6 };
+            let reading = LogReading::Known { value: 2.0, variance: 1e-6, hidden: 0.0 };
             first.distance(&Subject { regressors: vec![1.0, 0.0], readings: vec![reading] }).unwrap().p
         };
         assert!(tail(6) > 100.0 * tail(60), "{} {}", tail(6), tail(60));
@@ -373,7 +373,7 @@ mod tests {
         let borrowed = refs.each_ref().map(|g| g.iter().collect::<Vec<_>>());
         let populations = fit([&borrowed[0], &borrowed[1]]).unwrap();
         let score = |value| {
-            let reading = LogReading::Known { value, variance: 1e-6 };
+            let reading = LogReading::Known { value, variance: 1e-6, hidden: 0.0 };
             populations.score(&Subject { regressors: vec![1.0, 0.0], readings: vec![reading] })
         };
         assert!(score(0.0) > 2.0 && score(2.0) < -2.0, "{} {}", score(0.0), score(2.0));

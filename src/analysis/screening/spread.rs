@@ -37,7 +37,7 @@ pub(super) fn log_densities<const N: usize>(
         let (at, spread) = triangle.next(place);
         let (mut step, mut weight) = ([0.0; N], [0.0; N]);
         match readings[index] {
-            LogReading::Known { value, variance } => {
+            LogReading::Known { value, variance, .. } => {
                 for lane in 0..N {
                     let spread = spread[lane] + variance;
                     weight[lane] = 1.0 / spread;
@@ -111,9 +111,9 @@ mod tests {
         let covariance = [1.0, 0.5, 0.2, 0.1, 0.5, 2.0, 0.3, 0.0, 0.2, 0.3, 0.5, 0.1, 0.1, 0.0, 0.1, 0.8];
         let readings = [
             LogReading::Below { limit: -0.2 },
-            LogReading::Known { value: 0.7, variance: 0.04 },
+            LogReading::Known { value: 0.7, variance: 0.04, hidden: 0.0 },
             LogReading::Missing,
-            LogReading::Known { value: 0.1, variance: 1e-6 },
+            LogReading::Known { value: 0.1, variance: 1e-6, hidden: 0.0 },
         ];
         let factors = [0.5, 1.0, 3.0];
         let found = log_densities(&mean, &covariance, factors, &readings);

@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use tornus::analysis::difference::{Aspect, Difference};
+use tornus::analysis::form::FormChoice;
 use tornus::analysis::{CompareInput, CompareParams, Groups, Meridians, compare};
 use tornus::format::{Limits, open_curve};
 use tornus::outline::{Drawn, drawn_meridian};
@@ -48,16 +49,24 @@ fn bottles_and_jars_differ_in_form_and_not_in_size() {
         measures: &Table::new("measures", [none.to_vec(), vec![Column::floats("value", [])]].concat()).unwrap(),
         vessels: &Table::new("vessels", vessels).unwrap(),
     };
-    let params = CompareParams::new(Groups::Auto).with_resamples(0);
+    for choice in [FormChoice::Outer, FormChoice::TangentAngle, FormChoice::Silhouette] {
+        let params = CompareParams::new(Groups::Auto).with_resamples(0).with_form(choice);
+        let found = compare(&input, &params, Seed::new(1)).unwrap();
+        assert_eq!(found.form.vessels.len(), 39);
+        let whole = |aspect| -> &Difference {
+            found.differences.iter().find(|d| d.of == aspect && d.factor == "type" && d.pair.is_none()).unwrap()
+        };
+        let (form, size) = (whole(Aspect::Form), whole(Aspect::Size));
+        println!("{choice:?}: form {form:?}\nsize {size:?}");
+        assert_eq!((form.vessels, size.vessels), (39, 39));
+        // As published: one test of shape, one of size, each on its own.
+        assert!(form.q.unwrap() < 0.05, "{choice:?}: shape differs: {form:?}");
+        assert!(size.q.unwrap() > 0.1, "{choice:?}: size does not: {size:?}");
+        assert!(found.differences.iter().all(|d| d.of != Aspect::Precision), "no precision of drawn vessels");
+    }
+    // An outline without an interior has no half-section, and says so.
+    let params = CompareParams::new(Groups::Auto).with_resamples(0).with_form(FormChoice::HalfSection);
     let found = compare(&input, &params, Seed::new(1)).unwrap();
-    assert_eq!(found.form.vessels.len(), 39);
-    let whole = |aspect| -> &Difference {
-        found.differences.iter().find(|d| d.of == aspect && d.factor == "type" && d.pair.is_none()).unwrap()
-    };
-    let (form, size) = (whole(Aspect::Form), whole(Aspect::Size));
-    println!("form {form:?}\nsize {size:?}");
-    assert_eq!((form.vessels, size.vessels), (39, 39));
-    assert!(form.test.unwrap().p() < 0.05, "shape differs: {form:?}");
-    assert!(size.test.unwrap().p() > 0.1, "size does not: {size:?}");
-    assert!(found.differences.iter().all(|d| d.of != Aspect::Precision), "no precision of drawn vessels");
+    assert_eq!((found.form.vessels.len(), found.form.left_out.len()), (0, 39));
+    assert!(found.form.left_out.iter().all(|(_, reason)| reason == "its interior is not seen"));
 }

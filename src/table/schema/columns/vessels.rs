@@ -62,7 +62,7 @@ columns! {
         "component", "1", "project", "number of the component, from 1";
         "explained", "1", "project", "share of the total variance";
         "variance", "1", "project", "variance of the scores";
-        "loading_", "1", "project", "loading of one coordinate of the form: of a meridian the radii, then the heights; of a half-section the mean radius, then a, b, c, d of each harmonic (Kuhl & Giardina 1982); of tangent angles the foot's radius over the arc, then the directions";
+        "loading_", "1", "project", "loading of one coordinate of the form: of a meridian the radii, then the heights; of a half-section or silhouette the mean radius, then a, b, c, d of each harmonic (Kuhl & Giardina 1982); of tangent angles the foot's radius over the arc, then the directions";
     }
     "form_landmarks" {
         "vessel_id", "", "catalogue", "name of the vessel";
@@ -176,7 +176,7 @@ columns! {
         "f", "1", "Anderson 2001", "mean square between levels over mean square within them";
         "r2", "1", "Anderson 2001", "effect size: share of the sum of squares that goes with the levels";
         "p", "1", "Anderson 2001", "p-value by permutation of the vessels; of precision within instruments";
-        "q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over all factors, or over the pairs of levels of one";
+        "q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over all factors for the same `of`, or over the pairs of levels of one";
         "dispersion_p", "1", "Anderson 2006", "p-value by permutation of equal scatter about the levels' means; of ten vessels or more";
         "n", "1", "project", "number of vessels compared; of more than 10,000 so many are drawn";
         "permutations", "1", "project", "number of arrangements tried, the one seen included";
