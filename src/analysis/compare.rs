@@ -91,31 +91,43 @@ pub struct Comparison {
 pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> Result<Comparison, AnalysisError> {
     let vessels = vessels(input)?;
     let factors = factors(input.vessels, params.factors())?;
-    let form = form_space(&vessels, params.form())?;
+    // Form and precision ask nothing of each other until a vessel's precision is judged among those of its form.
+    let (grouped, precise) =
+        rayon::join(|| grouped_forms(&vessels, params, seed), || precision_space(&vessels, seed.derive(3)));
+    let (form, form_groups) = grouped?;
+    let (precision, model) = precise?;
     let places = form.retained_scores();
-    let evidence = Evidence::from_points(&places, &form_noise(&form)).with_strays();
-    let all: Vec<usize> = (0..form.vessels.len()).collect();
-    let form_groups = group("form", &evidence, &all, params.form_method(), params, seed.derive(1))?;
-    let form_neighbours = neighbours(&places, &form.retained_u_scores(), form.stations_root(), NEIGHBOURS);
-    let form_tree = form_tree(&places, form.stations_root(), &form_groups, seed.derive(7));
-    let form_outliers = form_outliers(&places, &form.retained_u_scores(), &form_groups.labels, seed.derive(2));
-    let (precision, model) = precision_space(&vessels, seed.derive(3))?;
     let rows: Vec<&Vessel> = of_space(&vessels, &precision.vessels);
     let around: Vec<Circumstances> = rows.iter().map(|v| circumstances(v, &form, &form_groups)).collect();
     let limits: Vec<Vec<Option<f64>>> =
         rows.iter().map(|v| precision.measures.iter().map(|name| v.limit(name)).collect()).collect();
     let rate = params.false_discovery_rate();
-    let precision_outliers = precision_outliers(&precision, &around, &limits, rate, seed.derive(4));
-    let usual = usual_rows(&precision_outliers, rate);
-    let evidence = precision_evidence(&model);
-    let precision_groups = group("precision", &evidence, &usual, Method::Mixture, params, seed.derive(5))?;
-    let samples = [
-        (Aspect::Form, Samples::of_form(&form, &vessels)),
-        (Aspect::Size, Samples::of_size(&form, &vessels)),
-        (Aspect::Precision, Samples::of_precision(&precision, &vessels)),
-    ];
-    let differences = differences(&factors, &samples, seed.derive(6));
-    let associations = associations(&form, &precision, &vessels, seed.derive(8));
+    let of_precision = || {
+        let outliers = precision_outliers(&precision, &around, &limits, rate, seed.derive(4));
+        let usual = usual_rows(&outliers, rate);
+        let evidence = precision_evidence(&model);
+        let groups = group("precision", &evidence, &usual, Method::Mixture, params, seed.derive(5));
+        groups.map(|groups| (outliers, groups))
+    };
+    let of_form = || {
+        let root = form.stations_root();
+        let us = form.retained_u_scores();
+        let outliers = form_outliers(&places, &us, &form_groups.labels, seed.derive(2));
+        let tree = form_tree(&places, root, &form_groups, seed.derive(7));
+        (neighbours(&places, &us, root, NEIGHBOURS), tree, outliers)
+    };
+    let tested = || {
+        let samples = [
+            (Aspect::Form, Samples::of_form(&form, &vessels)),
+            (Aspect::Size, Samples::of_size(&form, &vessels)),
+            (Aspect::Precision, Samples::of_precision(&precision, &vessels)),
+        ];
+        let associations = associations(&form, &precision, &vessels, seed.derive(8));
+        (differences(&factors, &samples, seed.derive(6)), associations)
+    };
+    let (by_precision, ((form_neighbours, form_tree, form_outliers), (differences, associations))) =
+        rayon::join(of_precision, || rayon::join(of_form, tested));
+    let (precision_outliers, precision_groups) = by_precision?;
     Ok(Comparison {
         differences,
         associations,
@@ -130,6 +142,19 @@ pub fn compare(input: &CompareInput<'_>, params: &CompareParams, seed: Seed) -> 
         precision_outliers,
         false_discovery_rate: rate,
     })
+}
+
+/// The form space and the groups of its rows.
+fn grouped_forms(
+    vessels: &[Vessel],
+    params: &CompareParams,
+    seed: Seed,
+) -> Result<(FormSpace, Grouping), AnalysisError> {
+    let form = form_space(vessels, params.form())?;
+    let evidence = Evidence::from_points(&form.retained_scores(), &form_noise(&form)).with_strays();
+    let all: Vec<usize> = (0..form.vessels.len()).collect();
+    let groups = group("form", &evidence, &all, params.form_method(), params, seed.derive(1))?;
+    Ok((form, groups))
 }
 
 fn of_space<'a>(vessels: &'a [Vessel], ids: &[String]) -> Vec<&'a Vessel> {

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::AnalysisError;
 use super::form::ScanWalls;
 use super::meridians::Meridians;
-use crate::table::{ColumnData, Table, TableError};
+use crate::table::{ColumnData, Measure, Table, TableError};
 
 /// The tables a comparison reads.
 #[derive(Clone, Copy, Debug)]
@@ -43,8 +43,8 @@ pub(super) struct Vessel {
     pub(super) id: String,
     /// The walls of its scans, in the order of the scans' identifiers.
     pub(super) walls: Vec<ScanWalls>,
-    /// Its measures.
-    pub(super) readings: BTreeMap<String, Reading>,
+    /// Its measures, by their published names.
+    pub(super) readings: BTreeMap<&'static str, Reading>,
     /// The instrument most of its scans came from.
     pub(super) instrument: Option<String>,
     /// Hardness of the material on Mohs' scale.
@@ -118,8 +118,15 @@ pub(super) fn vessels_of_catalogue(
 }
 
 fn add_measures(all: &mut BTreeMap<String, Vessel>, measures: &Table) -> Result<(), AnalysisError> {
-    for (vessel, measure, reading) in readings(measures)? {
-        all.entry(vessel).or_default().readings.insert(measure, reading);
+    let (vessels, names) = (measures.texts("vessel_id")?, measures.texts("measure")?);
+    for (row, reading) in readings(measures)? {
+        let vessel = vessels[row].as_ref().ok_or_else(|| bad_key(measures, row))?;
+        let name = names[row].as_ref().ok_or_else(|| bad_key(measures, row))?;
+        let Some(measure) = Measure::named(name) else { continue };
+        match all.get_mut(vessel) {
+            Some(known) => known.readings.insert(measure.name, reading),
+            None => all.entry(vessel.clone()).or_default().readings.insert(measure.name, reading),
+        };
     }
     Ok(())
 }
@@ -155,7 +162,11 @@ fn add_circumstances(
 }
 
 pub(super) fn key(table: &Table, row: usize, value: Option<&String>) -> Result<String, TableError> {
-    value.cloned().ok_or_else(|| TableError::BadKey { table: table.name().to_owned(), row })
+    value.cloned().ok_or_else(|| bad_key(table, row))
+}
+
+fn bad_key(table: &Table, row: usize) -> TableError {
+    TableError::BadKey { table: table.name().to_owned(), row }
 }
 
 /// Scans that were not rejected, with their vessel.
@@ -182,30 +193,28 @@ fn partial_scans(scans: &Table) -> Result<BTreeSet<String>, AnalysisError> {
     Ok(pairs.filter(|(_, lacks)| lacks.is_some()).filter_map(|(id, _)| id.clone()).collect())
 }
 
-fn readings(measures: &Table) -> Result<Vec<(String, String, Reading)>, AnalysisError> {
-    let (vessels, names) = (measures.texts("vessel_id")?, measures.texts("measure")?);
+impl CompareInput<'_> {
+    /// The columns of `measures` that comparison, screening and decisions read.
+    pub const MEASURE_COLUMNS: [&'static str; 7] =
+        ["vessel_id", "measure", "value", "u", "u_sampling", "detection_limit", "below_limit"];
+}
+
+/// The known values, by row.
+fn readings(measures: &Table) -> Result<impl Iterator<Item = (usize, Reading)>, AnalysisError> {
     let values = measures.floats("value")?;
     let optional = |name: &str| if measures.has(name) { measures.floats(name).map(Some) } else { Ok(None) };
     let (us, hidden, limits) = (optional("u")?, optional("u_sampling")?, optional("detection_limit")?);
     let below = if measures.has("below_limit") { Some(measures.flags("below_limit")?) } else { None };
-    let mut found = Vec::new();
-    for (row, value) in values.iter().enumerate() {
-        let Some(value) = *value else { continue };
+    let reading = move |(row, value): (usize, &Option<f64>)| {
+        let value = (*value)?;
         let limit = limits.and_then(|limits| limits[row]);
         let flagged = below.and_then(|below| below[row]);
-        found.push((
-            key(measures, row, vessels[row].as_ref())?,
-            key(measures, row, names[row].as_ref())?,
-            Reading {
-                value,
-                u: us.and_then(|us| us[row]).unwrap_or_default(),
-                u_hidden: hidden.and_then(|hidden| hidden[row]).unwrap_or_default(),
-                limit,
-                below: flagged.unwrap_or_else(|| limit.is_some_and(|limit| value < limit)),
-            },
-        ));
-    }
-    Ok(found)
+        let u = us.and_then(|us| us[row]).unwrap_or_default();
+        let u_hidden = hidden.and_then(|hidden| hidden[row]).unwrap_or_default();
+        let below = flagged.unwrap_or_else(|| limit.is_some_and(|limit| value < limit));
+        Some((row, Reading { value, u, u_hidden, limit, below }))
+    };
+    Ok(values.iter().enumerate().filter_map(reading))
 }
 
 /// The instrument of most scans of each vessel; of equals, the first by name.

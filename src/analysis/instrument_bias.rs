@@ -44,7 +44,7 @@ pub fn instrument_bias(scan_measures: &Table, scans: &Table) -> Result<Vec<Instr
     for (measure, values) in values_by_measure(scan_measures, scans)? {
         let cells = cells(&values);
         for pair in pairs(&cells) {
-            found.extend(bias(&measure, &pair, &cells));
+            found.extend(bias(measure, &pair, &cells));
         }
     }
     let q = benjamini_hochberg(&found.iter().map(|row| row.p).collect::<Vec<_>>());
@@ -53,22 +53,22 @@ pub fn instrument_bias(scan_measures: &Table, scans: &Table) -> Result<Vec<Instr
 }
 
 /// Every two instruments that have scanned one vessel.
-fn pairs(cells: &Cells) -> BTreeSet<[String; 2]> {
+fn pairs<'a>(cells: &Cells<'a>) -> BTreeSet<[&'a str; 2]> {
     let mut found = BTreeSet::new();
     for by_instrument in cells.values() {
-        let names: Vec<&String> = by_instrument.keys().flatten().collect();
+        let names: Vec<&str> = by_instrument.keys().copied().flatten().collect();
         for (index, first) in names.iter().enumerate() {
-            found.extend(names[index + 1..].iter().map(|second| [(*first).clone(), (*second).clone()]));
+            found.extend(names[index + 1..].iter().map(|second| [*first, *second]));
         }
     }
     found
 }
 
-fn bias(measure: &str, pair: &[String; 2], cells: &Cells) -> Option<InstrumentBias> {
+fn bias(measure: &str, pair: &[&str; 2], cells: &Cells<'_>) -> Option<InstrumentBias> {
     let mut differences = Vec::new();
     let mut share = 0.0;
     for by_instrument in cells.values() {
-        let [first, second] = pair.each_ref().map(|name| by_instrument.get(&Some(name.clone())));
+        let [first, second] = pair.map(|name| by_instrument.get(&Some(name)));
         if let (Some(first), Some(second)) = (first, second) {
             differences.push(mean(first) - mean(second));
             share = 1.0 / first.len() as f64 + 1.0 / second.len() as f64;
@@ -88,7 +88,7 @@ fn bias(measure: &str, pair: &[String; 2], cells: &Cells) -> Option<InstrumentBi
     };
     let u_bias = variance.map(f64::sqrt);
     let p = u_bias.filter(|u| *u > 0.0).map(|u| 2.0 * t_below(-(bias / u).abs(), degrees as f64));
-    let instruments = pair.clone();
+    let instruments = pair.map(str::to_owned);
     Some(InstrumentBias { measure: measure.to_owned(), instruments, bias, u_bias, degrees, n_vessels, p, q: None })
 }
 
@@ -119,17 +119,16 @@ mod tests {
 
     use super::*;
 
-    fn cells_of(rows: &[(&str, &str, &[f64])]) -> Cells {
-        let mut cells: Cells = BTreeMap::new();
+    fn cells_of<'a>(rows: &[(&'a str, &'a str, &[f64])]) -> Cells<'a> {
+        let mut cells: Cells<'_> = BTreeMap::new();
         for (vessel, instrument, values) in rows {
-            let vessel = cells.entry((*vessel).to_owned()).or_default();
-            vessel.insert(Some((*instrument).to_owned()), values.to_vec());
+            cells.entry(vessel).or_default().insert(Some(instrument), values.to_vec());
         }
         cells
     }
 
-    fn pair() -> [String; 2] {
-        ["arm".to_owned(), "light".to_owned()]
+    fn pair() -> [&'static str; 2] {
+        ["arm", "light"]
     }
 
     #[test]

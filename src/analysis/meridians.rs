@@ -1,6 +1,7 @@
 //! The meridians of a corpus, from the table `profiles`.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::AnalysisError;
 use super::corpus::key;
@@ -28,8 +29,30 @@ use crate::table::Table;
 /// ```
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Meridians {
-    /// Outer and inner stations of each scan.
-    by_scan: BTreeMap<String, [Vec<(i64, MeridianPoint)>; 2]>,
+    /// Outer and inner wall of each scan.
+    by_scan: BTreeMap<String, [Wall; 2]>,
+}
+
+/// One wall, its stations in order; what reads it shares the points, which are the greatest part of a large corpus.
+#[derive(Clone, Debug, Default, PartialEq)]
+struct Wall {
+    numbers: Vec<i64>,
+    points: Arc<Vec<MeridianPoint>>,
+}
+
+impl Wall {
+    /// Makes room for about so many more stations.
+    fn expect(&mut self, stations: usize) {
+        self.numbers.reserve_exact(stations);
+        Arc::make_mut(&mut self.points).reserve_exact(stations);
+    }
+
+    /// Adds a station in its place, after those of the same number.
+    fn add(&mut self, station: i64, point: MeridianPoint) {
+        let place = self.numbers.partition_point(|number| *number <= station);
+        self.numbers.insert(place, station);
+        Arc::make_mut(&mut self.points).insert(place, point);
+    }
 }
 
 impl Meridians {
@@ -53,6 +76,8 @@ impl Meridians {
         for run in scans.chunk_by(|a, b| a == b) {
             let scan = key(profiles, first, scans[first].as_ref())?;
             let held = self.by_scan.entry(scan).or_default();
+            let on = |name: &str| (first..first + run.len()).filter(|&row| walls[row].as_deref() == Some(name)).count();
+            held.iter_mut().zip(Self::WALLS).for_each(|(wall, name)| wall.expect(on(name)));
             for row in first..first + run.len() {
                 let (Some(station), Some(height_mm), Some(radius_mm)) = (stations[row], heights[row], radii[row])
                 else {
@@ -61,7 +86,7 @@ impl Meridians {
                 let u_radius_mm = us.and_then(|us| us[row]).unwrap_or_default();
                 let wall = Self::WALLS.iter().position(|word| walls[row].as_deref() == Some(word));
                 let point = MeridianPoint { radius_mm, height_mm, u_radius_mm };
-                wall.into_iter().for_each(|wall| held[wall].push((station, point)));
+                wall.into_iter().for_each(|wall| held[wall].add(station, point));
             }
             first += run.len();
         }
@@ -71,26 +96,20 @@ impl Meridians {
     /// How many scans have an outer meridian.
     #[must_use]
     pub fn scans(&self) -> usize {
-        self.by_scan.values().filter(|[outer, _]| !outer.is_empty()).count()
+        self.by_scan.values().filter(|[outer, _]| !outer.points.is_empty()).count()
     }
 
     /// The walls of each scan, their stations in order; a scan without an outer wall has none.
     pub(super) fn in_order(&self) -> impl Iterator<Item = (&String, ScanWalls)> {
-        let seen = self.by_scan.iter().filter(|(_, [outer, _])| !outer.is_empty());
+        let seen = self.by_scan.iter().filter(|(_, [outer, _])| !outer.points.is_empty());
         seen.map(|(scan, walls)| {
-            let [outer, inner] = walls.each_ref().map(|stations| in_order(stations));
+            let [outer, inner] = walls.each_ref().map(|wall| Arc::clone(&wall.points));
             (scan, ScanWalls { outer, inner, partial: false })
         })
     }
 
     /// The outer and the inner wall of one scan, their stations in order; empty where there are none.
-    pub(super) fn of_scan(&self, scan: &str) -> [Vec<MeridianPoint>; 2] {
-        self.by_scan.get(scan).map(|walls| walls.each_ref().map(|stations| in_order(stations))).unwrap_or_default()
+    pub(super) fn of_scan(&self, scan: &str) -> [Arc<Vec<MeridianPoint>>; 2] {
+        self.by_scan.get(scan).map(|walls| walls.each_ref().map(|wall| Arc::clone(&wall.points))).unwrap_or_default()
     }
-}
-
-fn in_order(stations: &[(i64, MeridianPoint)]) -> Vec<MeridianPoint> {
-    let mut order: Vec<&(i64, MeridianPoint)> = stations.iter().collect();
-    order.sort_by_key(|(station, _)| *station);
-    order.into_iter().map(|(_, point)| *point).collect()
 }

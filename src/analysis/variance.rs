@@ -28,9 +28,9 @@ pub struct Repeatability {
 }
 
 /// One value of one scan.
-pub(super) struct Value {
-    vessel: String,
-    instrument: Option<String>,
+pub(super) struct Value<'a> {
+    vessel: &'a str,
+    instrument: Option<&'a str>,
     value: f64,
 }
 
@@ -47,25 +47,23 @@ pub(super) struct Value {
 /// # References
 /// ISO 5725-2 (repeatability standard deviation; between-laboratory component from the analysis of variance).
 pub fn repeatability(scan_measures: &Table, scans: &Table) -> Result<Vec<Repeatability>, AnalysisError> {
-    let mut found = Vec::new();
-    for (measure, values) in values_by_measure(scan_measures, scans)? {
+    let of_measure = |(measure, values): (&str, Vec<Value<'_>>)| -> Vec<Repeatability> {
         let cells = cells(&values);
-        let instruments: BTreeMap<Option<String>, Pooled> = pooled_by_instrument(&cells);
+        let instruments = pooled_by_instrument(&cells);
         let s_instrument = between_instruments(&cells, &instruments);
-        for (instrument, pooled) in instruments {
-            found.push(Repeatability {
-                measure: measure.clone(),
-                instrument,
-                s_repeat: pooled.variance().map(f64::sqrt),
-                degrees: pooled.degrees,
-                interval: pooled.interval(),
-                s_instrument,
-                n_vessels: pooled.vessels,
-                n_scans: pooled.scans,
-            });
-        }
-    }
-    Ok(found)
+        let row = |(instrument, pooled): (Option<&str>, Pooled)| Repeatability {
+            measure: measure.to_owned(),
+            instrument: instrument.map(str::to_owned),
+            s_repeat: pooled.variance().map(f64::sqrt),
+            degrees: pooled.degrees,
+            interval: pooled.interval(),
+            s_instrument,
+            n_vessels: pooled.vessels,
+            n_scans: pooled.scans,
+        };
+        instruments.into_iter().map(row).collect()
+    };
+    Ok(values_by_measure(scan_measures, scans)?.into_iter().flat_map(of_measure).collect())
 }
 
 /// The table `repeatability`.
@@ -90,38 +88,37 @@ pub fn repeatability_table(rows: &[Repeatability]) -> Result<Table, TableError> 
     )
 }
 
-pub(super) fn values_by_measure(
-    scan_measures: &Table,
-    scans: &Table,
-) -> Result<BTreeMap<String, Vec<Value>>, AnalysisError> {
+pub(super) fn values_by_measure<'a>(
+    scan_measures: &'a Table,
+    scans: &'a Table,
+) -> Result<BTreeMap<&'a str, Vec<Value<'a>>>, AnalysisError> {
     let (ids, vessels) = (scans.texts("scan_id")?, scans.texts("vessel_id")?);
     let instruments = if scans.has("instrument") { Some(scans.texts("instrument")?) } else { None };
-    let mut known: BTreeMap<&str, (&str, Option<String>)> = BTreeMap::new();
+    let mut known: BTreeMap<&str, (&str, Option<&str>)> = BTreeMap::new();
     for (row, (id, vessel)) in ids.iter().zip(vessels).enumerate() {
         if let (Some(id), Some(vessel)) = (id, vessel) {
-            known.insert(id, (vessel, instruments.and_then(|names| names[row].clone())));
+            known.insert(id, (vessel, instruments.and_then(|names| names[row].as_deref())));
         }
     }
     let (ids, measures) = (scan_measures.texts("scan_id")?, scan_measures.texts("measure")?);
-    let mut found: BTreeMap<String, Vec<Value>> = BTreeMap::new();
+    let mut found: BTreeMap<&str, Vec<Value<'_>>> = BTreeMap::new();
     for (row, value) in scan_measures.floats("value")?.iter().enumerate() {
         let scan = ids[row].as_deref().and_then(|id| known.get(id));
-        if let (Some(value), Some(measure), Some((vessel, instrument))) = (value, &measures[row], scan) {
-            let value = Value { vessel: (*vessel).to_owned(), instrument: instrument.clone(), value: *value };
-            found.entry(measure.clone()).or_default().push(value);
+        if let (Some(value), Some(measure), Some(&(vessel, instrument))) = (value, measures[row].as_deref(), scan) {
+            found.entry(measure).or_default().push(Value { vessel, instrument, value: *value });
         }
     }
     Ok(found)
 }
 
 /// Values by vessel, then instrument.
-pub(super) type Cells = BTreeMap<String, BTreeMap<Option<String>, Vec<f64>>>;
+pub(super) type Cells<'a> = BTreeMap<&'a str, BTreeMap<Option<&'a str>, Vec<f64>>>;
 
-pub(super) fn cells(values: &[Value]) -> Cells {
+pub(super) fn cells<'a>(values: &[Value<'a>]) -> Cells<'a> {
     let mut cells = Cells::new();
     for value in values {
-        let vessel = cells.entry(value.vessel.clone()).or_default();
-        vessel.entry(value.instrument.clone()).or_default().push(value.value);
+        let vessel = cells.entry(value.vessel).or_default();
+        vessel.entry(value.instrument).or_default().push(value.value);
     }
     // Sums must not depend on the order of the rows.
     cells.values_mut().flat_map(BTreeMap::values_mut).for_each(|values| values.sort_by(f64::total_cmp));
@@ -157,10 +154,10 @@ pub(super) fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
-fn pooled_by_instrument(cells: &Cells) -> BTreeMap<Option<String>, Pooled> {
-    let mut found: BTreeMap<Option<String>, Pooled> = BTreeMap::new();
+fn pooled_by_instrument<'a>(cells: &Cells<'a>) -> BTreeMap<Option<&'a str>, Pooled> {
+    let mut found: BTreeMap<Option<&str>, Pooled> = BTreeMap::new();
     for (instrument, values) in cells.values().flatten() {
-        let pooled = found.entry(instrument.clone()).or_default();
+        let pooled = found.entry(*instrument).or_default();
         if values.len() > 1 {
             let centre = mean(values);
             pooled.squares += values.iter().map(|value| (value - centre) * (value - centre)).sum::<f64>();
@@ -173,11 +170,11 @@ fn pooled_by_instrument(cells: &Cells) -> BTreeMap<Option<String>, Pooled> {
 }
 
 /// Repeatability of all instruments together.
-pub(super) fn pooled(cells: &Cells) -> Pooled {
+pub(super) fn pooled(cells: &Cells<'_>) -> Pooled {
     together(&pooled_by_instrument(cells))
 }
 
-fn together(instruments: &BTreeMap<Option<String>, Pooled>) -> Pooled {
+fn together(instruments: &BTreeMap<Option<&str>, Pooled>) -> Pooled {
     instruments.values().fold(Pooled::default(), |sum, one| Pooled {
         squares: sum.squares + one.squares,
         degrees: sum.degrees + one.degrees,
@@ -187,7 +184,7 @@ fn together(instruments: &BTreeMap<Option<String>, Pooled>) -> Pooled {
 }
 
 /// Component between instruments, pooled over the vessels that two or more have scanned.
-fn between_instruments(cells: &Cells, instruments: &BTreeMap<Option<String>, Pooled>) -> Option<f64> {
+fn between_instruments(cells: &Cells<'_>, instruments: &BTreeMap<Option<&str>, Pooled>) -> Option<f64> {
     let repeat = together(instruments).variance().unwrap_or(0.0);
     let (mut excess, mut degrees) = (0.0, 0_usize);
     for by_instrument in cells.values().filter(|by_instrument| by_instrument.len() > 1) {
@@ -255,7 +252,7 @@ mod tests {
                 for vessel in 0..5_usize {
                     let mut draw = || 100.0 + 0.3 * Distribution::<f64>::sample(&StandardNormal, &mut rng);
                     let scans: Vec<f64> = (0..2 + vessel % 3).map(|_| draw()).collect();
-                    cells.entry(vessel.to_string()).or_default().insert(None, scans);
+                    cells.entry(["a", "b", "c", "d", "e"][vessel]).or_default().insert(None, scans);
                 }
                 pooled(&cells).interval().is_some_and(|[low, high]| low <= 0.3 && 0.3 <= high)
             })

@@ -23,7 +23,7 @@ pub(super) fn run(arguments: &Compare, terminal: &Terminal) -> Result<Outcome, F
     }
     let new = Manifest { study: study.record()?, ..advanced(&old, Stage::Compared) };
     let csv = arguments.csv || has_csv(&old);
-    let tables = comparison(&folder, &study)??;
+    let tables = comparison(&folder, &study)?.compared?;
     let made = advance(&folder, &old, new, csv, || {
         write_comparison(&folder, &tables)?;
         Ok(Vec::new()) // the earlier report no longer says what the tables say, and goes

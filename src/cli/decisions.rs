@@ -13,7 +13,7 @@ use crate::analysis::Meridians;
 use crate::analysis::proportion::{ProportionInput, test_proportions};
 use crate::analysis::shortlist::{ShortlistInput, shortlist};
 use crate::config::Study;
-use crate::store::{Folder, Manifest, read_table_if_there, write_table};
+use crate::store::{Folder, Manifest, read_part, read_table_if_there, write_table};
 use crate::table::Table;
 
 /// Where the draws of each decision start, so that one never shifts another's.
@@ -28,8 +28,12 @@ pub(super) fn decisions(
     known: &[&Table],
     meridians: &Meridians,
 ) -> Result<Vec<Table>, Failure> {
-    let mut found = shortlist_tables(folder, study, known, meridians)?;
-    found.extend(proportion_tables(folder, study, known, meridians)?);
+    let (shortlist, proportions) = rayon::join(
+        || shortlist_tables(folder, study, known, meridians),
+        || proportion_tables(folder, study, known, meridians),
+    );
+    let mut found = shortlist?;
+    found.extend(proportions?);
     Ok(found)
 }
 
@@ -70,7 +74,11 @@ fn proportion_tables(
     meridians: &Meridians,
 ) -> Result<Vec<Table>, Failure> {
     let Some(statements) = study.statements() else { return Ok(Vec::new()) };
-    let others = others(folder, known, &["scans", "measures", "profile_arcs", "clusters"])?;
+    let mut others = others(folder, known, &["scans", "measures", "clusters"])?;
+    let arcs = folder.table("profile_arcs");
+    if arcs.exists() {
+        others.push(read_part(&arcs, &ProportionInput::ARC_COLUMNS)?);
+    }
     let table = |name: &str| known.iter().copied().chain(&others).find(|table| table.name() == name);
     let needed = |name: &str| table(name).ok_or_else(|| Failure::new(format!("no table {name}")));
     let input = ProportionInput {

@@ -13,7 +13,7 @@ use crate::analysis::{
 };
 use crate::config::Study;
 use crate::report::{Rendered, ReportFacts, ReportTables, render};
-use crate::store::{Folder, Manifest, read_pieces, read_table, write_atomic, write_table};
+use crate::store::{Folder, Manifest, read_columns, read_part, read_pieces, read_table, write_atomic, write_table};
 use crate::table::Table;
 
 /// Tables that stand before any comparison.
@@ -45,28 +45,57 @@ pub(super) fn meridians(folder: &Folder) -> Result<Meridians, Failure> {
     Ok(meridians)
 }
 
-/// The comparison of a results folder's vessels as tables, or why the vessels do not allow it.
-pub(super) fn comparison(folder: &Folder, study: &Study) -> Result<Result<Vec<Table>, AnalysisError>, Failure> {
-    let read = |name: &str| read_table(&folder.table(name));
-    let (scans, measures, vessels) = (read("scans")?, read("measures")?, read("vessels")?);
+/// What is found of a results folder's vessels.
+pub(super) struct Found {
+    /// Tables of the comparison and of the decisions, or why the vessels do not allow them.
+    pub(super) compared: Result<Vec<Table>, AnalysisError>,
+    /// Tables of the screening.
+    pub(super) screened: Vec<Table>,
+}
+
+/// The comparison and the screening of a results folder's vessels.
+pub(super) fn comparison(folder: &Folder, study: &Study) -> Result<Found, Failure> {
+    let scans = read_table(&folder.table("scans"))?;
+    // First, and alone in memory: every measure of every scan.
+    let of_scans = repeated(folder, &scans)?;
+    let (vessels, measures) = of_vessels(folder)?;
     let meridians = meridians(folder)?;
     let input = CompareInput { scans: &scans, meridians: &meridians, measures: &measures, vessels: &vessels };
-    let comparison = match compare(&input, study.compare(), study.seed()) {
-        Ok(comparison) => comparison,
-        Err(reason) => return Ok(Err(reason)),
+    let judged = ScreenInput { scans: &scans, measures: &measures, vessels: &vessels };
+    let compared = || match compare(&input, study.compare(), study.seed()) {
+        Ok(comparison) => comparison.tables().map(Ok),
+        Err(reason) => Ok(Err(reason)),
     };
-    let mut tables = comparison.tables()?;
-    drop(comparison);
-    let of_scans = read("scan_measures")?;
-    tables.push(instrument_bias_table(&instrument_bias(&of_scans, &scans)?)?);
-    tables.push(repeatability_table(&repeatability(&of_scans, &scans)?)?);
-    drop(of_scans);
+    let (compared, screened) = rayon::join(compared, || screened(&judged, study));
+    let screened = screened?;
+    let mut tables = match compared? {
+        Ok(tables) => tables,
+        Err(reason) => return Ok(Found { compared: Err(reason), screened }),
+    };
+    tables.extend(of_scans);
     // The decisions know the screening of these very tables, not one an earlier run left.
-    let screened = screened(&ScreenInput { scans: &scans, measures: &measures, vessels: &vessels }, study)?;
     let known = [&scans, &measures, &vessels].into_iter().chain(&tables).chain(&screened);
     let decided = decisions(folder, study, &known.collect::<Vec<_>>(), &meridians)?;
     tables.extend(decided);
-    Ok(Ok(tables))
+    Ok(Found { compared: Ok(tables), screened })
+}
+
+/// Tables of what repeat scans say.
+fn repeated(folder: &Folder, scans: &Table) -> Result<Vec<Table>, Failure> {
+    let of_scans = read_part(&folder.table("scan_measures"), &["scan_id", "measure", "value"])?;
+    let (bias, repeat) = rayon::join(|| instrument_bias(&of_scans, scans), || repeatability(&of_scans, scans));
+    Ok(vec![instrument_bias_table(&bias?)?, repeatability_table(&repeat?)?])
+}
+
+/// `vessels` without its columns of measures, and `measures` without what only the report shows.
+fn of_vessels(folder: &Folder) -> Result<(Table, Table), Failure> {
+    let catalogue = read_columns(&folder.table("catalogue"))?;
+    let of_catalogue: Vec<&str> = catalogue.columns().iter().map(|column| column.name.as_str()).collect();
+    let (vessels, measures) = rayon::join(
+        || read_part(&folder.table("vessels"), &of_catalogue),
+        || read_part(&folder.table("measures"), &CompareInput::MEASURE_COLUMNS),
+    );
+    Ok((vessels?, measures?))
 }
 
 /// Writes a comparison in place of an earlier one.
@@ -80,8 +109,8 @@ pub(super) fn write_comparison(folder: &Folder, tables: &[Table]) -> Result<(), 
 
 /// The screening of a results folder's vessels as tables.
 pub(super) fn screening(folder: &Folder, study: &Study) -> Result<Vec<Table>, Failure> {
-    let read = |name: &str| read_table(&folder.table(name));
-    let (scans, measures, vessels) = (read("scans")?, read("measures")?, read("vessels")?);
+    let scans = read_table(&folder.table("scans"))?;
+    let (vessels, measures) = of_vessels(folder)?;
     screened(&ScreenInput { scans: &scans, measures: &measures, vessels: &vessels }, study)
 }
 

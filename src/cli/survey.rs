@@ -11,9 +11,7 @@ use super::outcome::Outcome;
 use super::publish::{publish, scans_table};
 use super::reduce_scans::{reduce_scans, same_bytes};
 use super::results::{begin, earlier, finish, is_current, manifest};
-use super::stages::{
-    LAST, SCREENING, comparison, has_csv, pages, screening, write_comparison, write_in_place, write_pages,
-};
+use super::stages::{LAST, SCREENING, comparison, has_csv, pages, write_comparison, write_in_place, write_pages};
 use super::summary::summarise;
 use super::terminal::{Terminal, now_s};
 use crate::store::{Commits, Folder, Log};
@@ -56,12 +54,13 @@ pub(super) fn survey(study: &Path, out: &Path, fresh: bool, csv: bool, terminal:
             publish(&folder, &commits, &corpus.catalogue, &scans_table(&corpus.catalogue, &standings, &commits)?)?;
             let mut files = Vec::new();
             if counts.reduced > 0 {
-                let compared = comparison(&folder, &corpus.study)?;
-                if let Err(reason) = &compared {
+                let found = comparison(&folder, &corpus.study)?;
+                if let Err(reason) = &found.compared {
                     terminal.note(&format!("no comparison: {reason}"));
                 }
-                write_comparison(&folder, compared.as_deref().unwrap_or_default())?;
-                write_in_place(&folder, &SCREENING, &screening(&folder, &corpus.study)?)?;
+                write_comparison(&folder, found.compared.as_deref().unwrap_or_default())?;
+                write_in_place(&folder, &SCREENING, &found.screened)?;
+                drop(found);
                 files = write_pages(&folder, pages(&folder, &corpus.study, &wanted)?)?;
             }
             finish(&folder, wanted, old.as_ref(), files, csv)?

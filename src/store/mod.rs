@@ -31,5 +31,5 @@ pub use folder::{Folder, FolderLock};
 pub use hash::{hash_bytes, hash_file};
 pub use log::Log;
 pub use manifest::{Counts, Input, Manifest, Output, SCHEMA_VERSION};
-pub use parquet::{TableWriter, read_columns, read_pieces, read_table, read_table_if_there, write_table};
+pub use parquet::{TableWriter, read_columns, read_part, read_pieces, read_table, read_table_if_there, write_table};
 pub use stack::stack_commits;

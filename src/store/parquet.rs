@@ -60,6 +60,23 @@ pub fn read_columns(path: &Path) -> Result<Table, StoreError> {
     table(&table_name(path), &read, path)
 }
 
+/// Reads a table, only the columns of these names that it has: most of a wide table's bytes are in columns nobody asked for.
+///
+/// # Errors
+/// As [`read_table`].
+pub fn read_part(path: &Path, columns: &[&str]) -> Result<Table, StoreError> {
+    let file = File::open(path).map_err(StoreError::io("read", path))?;
+    let read = ParquetReader::new(file).with_columns(Some(known(path, columns)?)).finish().map_err(refused(path))?;
+    table(&table_name(path), &read, path)
+}
+
+/// Those of these columns that the table has, in its order.
+fn known(path: &Path, columns: &[&str]) -> Result<Vec<String>, StoreError> {
+    let all = read_columns(path)?;
+    let wanted = all.columns().iter().map(|column| column.name.clone());
+    Ok(wanted.filter(|name| columns.contains(&name.as_str())).collect())
+}
+
 /// Reads a table piece by piece, only the `columns` of these names that it has; each piece goes to `take`.
 ///
 /// For tables that would not fit in memory: a piece has as many rows as a row group that is written here.
@@ -71,8 +88,7 @@ pub fn read_pieces<E: From<StoreError>>(
     columns: &[&str],
     mut take: impl FnMut(&Table) -> Result<(), E>,
 ) -> Result<(), E> {
-    let known: Vec<String> = read_columns(path)?.columns().iter().map(|column| column.name.clone()).collect();
-    let wanted: Vec<String> = known.into_iter().filter(|name| columns.contains(&name.as_str())).collect();
+    let wanted = known(path, columns)?;
     let open =
         || -> Result<_, StoreError> { Ok(ParquetReader::new(File::open(path).map_err(StoreError::io("read", path))?)) };
     let rows = open()?.num_rows().map_err(refused(path))?;

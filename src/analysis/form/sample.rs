@@ -1,5 +1,7 @@
 //! From the walls of one scan to points that correspond from vessel to vessel.
 
+use std::sync::Arc;
+
 use super::choice::FormChoice;
 use super::landmark::{Landmarks, MeridianPoint, arc_lengths, landmarks};
 use super::semilandmark::{point_at, semilandmarks};
@@ -19,9 +21,9 @@ const FLOOR_SHARE: f64 = 0.25;
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(in crate::analysis) struct ScanWalls {
     /// The outer meridian.
-    pub(in crate::analysis) outer: Vec<MeridianPoint>,
+    pub(in crate::analysis) outer: Arc<Vec<MeridianPoint>>,
     /// The inner meridian; empty where it is not seen.
-    pub(in crate::analysis) inner: Vec<MeridianPoint>,
+    pub(in crate::analysis) inner: Arc<Vec<MeridianPoint>>,
     /// Whether the outline ends where the scan does and not the vessel, or may stand on its head.
     pub(in crate::analysis) partial: bool,
 }
@@ -138,8 +140,8 @@ mod tests {
     /// A cup 100 high, outer radius 50, inner 46, floor 6 thick.
     fn cup() -> ScanWalls {
         ScanWalls {
-            outer: points(&[(0.0, 0.0), (50.0, 0.0), (50.0, 100.0)]),
-            inner: points(&[(50.0, 100.0), (46.0, 100.0), (46.0, 6.0), (0.0, 6.0)]),
+            outer: points(&[(0.0, 0.0), (50.0, 0.0), (50.0, 100.0)]).into(),
+            inner: points(&[(50.0, 100.0), (46.0, 100.0), (46.0, 6.0), (0.0, 6.0)]).into(),
             partial: false,
         }
     }
@@ -173,8 +175,8 @@ mod tests {
 
     #[test]
     fn what_is_not_seen_is_told() {
-        let blind = ScanWalls { inner: Vec::new(), ..cup() };
-        let shallow = ScanWalls { inner: points(&[(50.0, 100.0), (46.0, 100.0), (46.0, 60.0)]), ..cup() };
+        let blind = ScanWalls { inner: Arc::default(), ..cup() };
+        let shallow = ScanWalls { inner: points(&[(50.0, 100.0), (46.0, 100.0), (46.0, 60.0)]).into(), ..cup() };
         for choice in [FormChoice::HalfSection, FormChoice::Inner] {
             assert_eq!(sampled(choice, &blind), Err("its interior is not seen"));
             assert_eq!(sampled(choice, &shallow), Err("its interior is not seen down to the floor"));

@@ -1,6 +1,8 @@
 //! The named lengths of every vessel: the only place here that knows a column's name.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+
+use rayon::prelude::*;
 
 use super::super::AnalysisError;
 use super::super::drawn::drawn_scans;
@@ -51,30 +53,46 @@ pub(super) struct Wall {
 type Arc = [Option<Estimate>; 3];
 
 /// What the tables say of the vessels.
-pub(super) struct Shapes {
+pub(super) struct Shapes<'a> {
     /// The vessels, sorted.
     pub(super) vessels: Vec<String>,
-    measures: BTreeMap<(String, String), Estimate>,
-    /// By vessel and wall, of the vessel's least noisy scan.
-    pub(super) walls: BTreeMap<(String, String), Wall>,
-    arcs: BTreeMap<(String, String, i64), Arc>,
+    measures: BTreeMap<(&'a str, &'a str), Estimate>,
+    meridians: &'a Meridians,
+    /// By vessel, its least noisy scan.
+    scan_of: BTreeMap<String, String>,
+    /// By scan, wall and number.
+    arcs: BTreeMap<(&'a str, &'a str, i64), Arc>,
     groups: BTreeMap<String, i64>,
 }
 
-impl Shapes {
+impl ProportionInput<'_> {
+    /// The columns of `profile_arcs` that are read.
+    pub const ARC_COLUMNS: [&'static str; 9] = [
+        "scan_id",
+        "wall",
+        "arc",
+        "arc_radius_mm",
+        "u_arc_radius_mm",
+        "center_r_mm",
+        "u_center_r_mm",
+        "center_z_mm",
+        "u_center_z_mm",
+    ];
+}
+
+impl<'a> Shapes<'a> {
     /// Reads the tables.
-    pub(super) fn read(input: &ProportionInput<'_>) -> Result<Self, AnalysisError> {
+    pub(super) fn read(input: &ProportionInput<'a>) -> Result<Self, AnalysisError> {
         let drawn = drawn_scans(input.scans)?;
         let measures = measures(input.measures)?;
-        let mut vessels: Vec<String> = measures.keys().map(|(vessel, _)| vessel.clone()).collect();
-        vessels.extend(drawn.values().cloned());
-        vessels.sort_unstable();
-        vessels.dedup();
+        let vessels: BTreeSet<&str> =
+            measures.keys().map(|(vessel, _)| *vessel).chain(drawn.values().map(String::as_str)).collect();
         Ok(Self {
-            vessels,
+            vessels: vessels.into_iter().map(str::to_owned).collect(),
             measures,
-            walls: walls(input.meridians, &drawn),
-            arcs: input.arcs.map(|table| arcs(table, &drawn)).transpose()?.unwrap_or_default(),
+            meridians: input.meridians,
+            scan_of: drawn.into_iter().map(|(scan, vessel)| (vessel, scan)).collect(),
+            arcs: input.arcs.map(arcs).transpose()?.unwrap_or_default(),
             groups: input.clusters.map(groups).transpose()?.unwrap_or_default(),
         })
     }
@@ -83,10 +101,11 @@ impl Shapes {
     pub(super) fn lengths(&self, statements: &Statements) -> Lengths {
         let claims = statements.claims();
         let column = |length: &NamedLength| {
-            self.vessels.iter().map(|vessel| self.length(vessel, length).filter(|found| found.value() > 0.0)).collect()
+            let one = |vessel: &String| self.length(vessel, length).filter(|found| found.value() > 0.0);
+            self.vessels.par_iter().map(one).collect()
         };
         let size = |vessel: &String| {
-            let found = self.measures.get(&(vessel.clone(), claims.size.clone()))?;
+            let found = self.measures.get(&(vessel.as_str(), claims.size.as_str()))?;
             Some(found.value()).filter(|size| *size > 0.0)
         };
         Lengths {
@@ -99,15 +118,15 @@ impl Shapes {
 
     /// The vessel's height.
     pub(super) fn height_mm(&self, vessel: &str) -> Option<f64> {
-        self.measures.get(&(vessel.to_owned(), "height".to_owned())).map(|height| height.value())
+        self.measures.get(&(vessel, "height")).map(|height| height.value())
     }
 
     fn length(&self, vessel: &str, length: &NamedLength) -> Option<Estimate> {
         let found = match &length.source {
-            Source::Measure(name) => self.measures.get(&(vessel.to_owned(), name.clone())).copied(),
+            Source::Measure(name) => self.measures.get(&(vessel, name.as_str())).copied(),
             Source::Radius { wall, share } => {
                 let height = self.height_mm(vessel)?;
-                self.walls.get(&(vessel.to_owned(), wall.clone()))?.radius_at(share * height)
+                self.wall(vessel, wall)?.radius_at(share * height)
             }
             Source::Arc { wall, arc, quantity } => {
                 let place = match quantity {
@@ -118,18 +137,33 @@ impl Shapes {
                 self.arc(vessel, wall, *arc)?[place]
             }
             Source::CentreDistance { wall, arcs: (one, other) } => {
-                centre_distance(self.arc(vessel, wall, *one)?, self.arc(vessel, wall, *other)?)
+                centre_distance(&self.arc(vessel, wall, *one)?, &self.arc(vessel, wall, *other)?)
             }
         }?;
         Estimate::new(length.times * found.value(), length.times * found.standard_uncertainty()).ok()
     }
 
-    fn arc(&self, vessel: &str, wall: &str, arc: i64) -> Option<&Arc> {
-        self.arcs.get(&(vessel.to_owned(), wall.to_owned(), arc))
+    fn arc(&self, vessel: &str, wall: &str, arc: i64) -> Option<Arc> {
+        self.arcs.get(&(self.scan_of.get(vessel)?.as_str(), wall, arc)).copied()
+    }
+
+    /// A wall of the scan that stands for a vessel, its stations in the order of height, of equal heights the widest; `None`
+    /// where it was not seen.
+    pub(super) fn wall(&self, vessel: &str, name: &str) -> Option<Wall> {
+        let place = Meridians::WALLS.iter().position(|wall| *wall == name)?;
+        let points = &self.meridians.of_scan(self.scan_of.get(vessel)?)[place];
+        (!points.is_empty()).then(|| Wall::of(points.to_vec()))
     }
 }
 
 impl Wall {
+    fn of(mut points: Vec<MeridianPoint>) -> Self {
+        points.sort_by(|a, b| a.height_mm.total_cmp(&b.height_mm).then(b.radius_mm.total_cmp(&a.radius_mm)));
+        points.dedup_by(|a, b| a.height_mm.total_cmp(&b.height_mm).is_eq());
+        let column = |number: fn(&MeridianPoint) -> f64| points.iter().map(number).collect();
+        Self { heights: column(|p| p.height_mm), radii: column(|p| p.radius_mm), us: column(|p| p.u_radius_mm) }
+    }
+
     /// The radius at a height within the wall, with its uncertainty.
     pub(super) fn radius_at(&self, height: f64) -> Option<Estimate> {
         let (first, last) = (*self.heights.first()?, *self.heights.last()?);
@@ -153,35 +187,17 @@ fn centre_distance(one: &Arc, other: &Arc) -> Option<Estimate> {
     Estimate::new(distance, (share(across, r1, r2) + share(up, z1, z2)).sqrt()).ok()
 }
 
-fn measures(table: &Table) -> Result<BTreeMap<(String, String), Estimate>, AnalysisError> {
+fn measures(table: &Table) -> Result<BTreeMap<(&str, &str), Estimate>, AnalysisError> {
     let (vessels, names) = (table.texts("vessel_id")?, table.texts("measure")?);
     let (values, us) = (table.floats("value")?, table.floats("u")?);
     let row = |row: usize| {
         let estimate = Estimate::new(values[row]?, us[row].unwrap_or_default()).ok()?;
-        Some(((vessels[row].clone()?, names[row].clone()?), estimate))
+        Some(((vessels[row].as_deref()?, names[row].as_deref()?), estimate))
     };
     Ok((0..table.rows()).filter_map(row).collect())
 }
 
-/// Walls by vessel; stations in the order of height, of equal heights the widest.
-fn walls(meridians: &Meridians, drawn: &BTreeMap<String, String>) -> BTreeMap<(String, String), Wall> {
-    let wall = |mut points: Vec<MeridianPoint>| {
-        points.sort_by(|a, b| a.height_mm.total_cmp(&b.height_mm).then(b.radius_mm.total_cmp(&a.radius_mm)));
-        points.dedup_by(|a, b| a.height_mm.total_cmp(&b.height_mm).is_eq());
-        let column = |number: fn(&MeridianPoint) -> f64| points.iter().map(number).collect();
-        Wall { heights: column(|p| p.height_mm), radii: column(|p| p.radius_mm), us: column(|p| p.u_radius_mm) }
-    };
-    let of_scan = |(scan, vessel): (&String, &String)| {
-        let seen = Meridians::WALLS.into_iter().zip(meridians.of_scan(scan)).filter(|(_, points)| !points.is_empty());
-        seen.map(|(name, points)| ((vessel.clone(), name.to_owned()), wall(points))).collect::<Vec<_>>()
-    };
-    drawn.iter().flat_map(of_scan).collect()
-}
-
-fn arcs(
-    table: &Table,
-    drawn: &BTreeMap<String, String>,
-) -> Result<BTreeMap<(String, String, i64), Arc>, AnalysisError> {
+fn arcs(table: &Table) -> Result<BTreeMap<(&str, &str, i64), Arc>, AnalysisError> {
     let (scans, walls, numbers) = (table.texts("scan_id")?, table.texts("wall")?, table.integers("arc")?);
     let columns = ["arc_radius_mm", "center_r_mm", "center_z_mm"];
     let mut read = Vec::new();
@@ -190,12 +206,11 @@ fn arcs(
         read.push((table.floats(name)?, if table.has(&u) { Some(table.floats(&u)?) } else { None }));
     }
     let row = |row: usize| {
-        let vessel = drawn.get(scans[row].as_ref()?)?;
         let number = |(values, us): &(&[Option<f64>], Option<&[Option<f64>]>)| {
             Estimate::new(values[row]?, us.and_then(|us| us[row]).unwrap_or_default()).ok()
         };
         let arc = [number(&read[0]), number(&read[1]), number(&read[2])];
-        Some(((vessel.clone(), walls[row].clone()?, numbers[row]?), arc))
+        Some(((scans[row].as_deref()?, walls[row].as_deref()?, numbers[row]?), arc))
     };
     Ok((0..table.rows()).filter_map(row).collect())
 }

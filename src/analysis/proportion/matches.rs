@@ -1,5 +1,7 @@
 //! Matches of one ratio with one constant, and how many chance would bring.
 
+use rayon::prelude::*;
+
 use super::super::statistics::{poisson_binomial, uniform_sum_above};
 use crate::math::robust::{mad, median};
 
@@ -77,12 +79,46 @@ pub(super) fn count(ratios: &[Ratio], log_constant: f64, reach: f64) -> Count {
     found
 }
 
+/// Ratios in order, among which those near a constant stand together.
+pub(super) struct Sorted {
+    /// Logarithm and half-width of each.
+    ratios: Vec<(f64, f64)>,
+    /// The greatest half-width.
+    widest: f64,
+}
+
+impl Sorted {
+    /// Ratios none of which matches from further off than `reach`.
+    pub(super) fn new(ratios: &[Ratio], reach: f64) -> Self {
+        let mut ratios: Vec<(f64, f64)> = ratios.iter().map(|ratio| (ratio.log, ratio.width.min(reach))).collect();
+        ratios.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let widest = ratios.iter().map(|(_, width)| *width).fold(0.0, f64::max);
+        Self { ratios, widest }
+    }
+
+    /// How many match this constant, and how closely, together.
+    pub(super) fn near(&self, log_constant: f64) -> (usize, f64) {
+        let first = self.ratios.partition_point(|(log, _)| *log < log_constant - self.widest);
+        let mut found = (0, 0.0);
+        for (log, width) in self.ratios[first..].iter().take_while(|(log, _)| *log <= log_constant + self.widest) {
+            let apart = (log - log_constant).abs();
+            if apart <= *width {
+                found.0 += 1;
+                found.1 += 1.0 - apart / width;
+            }
+        }
+        found
+    }
+}
+
 /// The logarithm, among the ratios themselves, that most others match; of equals, the most closely matched.
 pub(super) fn fitted(ratios: &[Ratio], from: f64, to: f64, reach: f64) -> Option<f64> {
-    let candidates = ratios.iter().map(|ratio| ratio.log).filter(|log| (from.ln()..=to.ln()).contains(log));
-    let scored = candidates.map(|log| {
-        let found = count(ratios, log, reach);
-        (found.matching.len() as f64 + found.closeness, log)
+    let sorted = Sorted::new(ratios, reach);
+    let candidates: Vec<f64> =
+        ratios.iter().map(|ratio| ratio.log).filter(|log| (from.ln()..=to.ln()).contains(log)).collect();
+    let scored = candidates.into_par_iter().map(|log| {
+        let (matches, closeness) = sorted.near(log);
+        (matches as f64 + closeness, log)
     });
     scored.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.total_cmp(&a.1))).map(|(_, log)| log)
 }
@@ -105,6 +141,20 @@ mod tests {
         assert!((found.expected() - 0.4).abs() < 1e-12);
         // both 0.04, or just one (0.32) at least half as close (1/2)
         assert!((found.p() - (0.04 + 0.32 * 0.5)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn ratios_in_order_are_counted_as_all_are() {
+        let mut rng = Seed::new(9).rng();
+        let width = |vessel: usize| [0.002, 0.02, 0.2][vessel % 3];
+        let ratios: Vec<Ratio> =
+            (0..300).map(|vessel| Ratio { vessel, log: rng.gen_range(-0.4..0.4), width: width(vessel) }).collect();
+        let sorted = Sorted::new(&ratios, 0.05);
+        for log in [-0.41, -0.1, 0.0, 0.013, 0.39] {
+            let (all, (matches, closeness)) = (count(&ratios, log, 0.05), sorted.near(log));
+            assert_eq!(matches, all.matching.len());
+            assert!((closeness - all.closeness).abs() < 1e-9);
+        }
     }
 
     #[test]

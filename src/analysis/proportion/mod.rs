@@ -48,10 +48,13 @@ pub fn test_proportions(
     let lengths = shapes.lengths(statements);
     let mut found = judge_lengths(&lengths, statements, seed);
     let rebuilt = |vessel: &String| {
-        let wall = shapes.walls.get(&(vessel.clone(), "outer".to_owned()))?;
+        if statements.claims().designs.is_empty() {
+            return None;
+        }
+        let wall = shapes.wall(vessel, "outer")?;
         let height = shapes.height_mm(vessel)?;
         let one =
-            |claimed: &Design| Some((claimed.name.clone(), vessel.clone(), design::rebuild(wall, height, claimed)?));
+            |claimed: &Design| Some((claimed.name.clone(), vessel.clone(), design::rebuild(&wall, height, claimed)?));
         Some(statements.claims().designs.iter().filter_map(one).collect::<Vec<_>>())
     };
     let all: Vec<Vec<_>> = shapes.vessels.par_iter().filter_map(rebuilt).collect();
@@ -91,14 +94,12 @@ pub fn test_proportions(
 #[must_use]
 pub fn judge_lengths(lengths: &Lengths, statements: &Statements, seed: Seed) -> Proportions {
     let first = halves::first_half(lengths, seed.derive(0));
-    let (verdicts, vessels, together) = verdict::verdicts(lengths, statements, &first, seed);
     let claims = statements.claims();
+    let series_of = |claimed| series::judge(lengths, claims, claimed, &first, seed.derive(2));
+    let ((verdicts, vessels, together), series) = rayon::join(
+        || verdict::verdicts(lengths, statements, &first, seed),
+        || claims.series.par_iter().map(series_of).collect(),
+    );
     let names = lengths.vessels.iter().cloned();
-    Proportions {
-        vessels: names.zip(vessels).collect(),
-        verdicts,
-        together,
-        series: claims.series.par_iter().map(|claimed| series::judge(lengths, claims, claimed, &first)).collect(),
-        designs: Vec::new(),
-    }
+    Proportions { vessels: names.zip(vessels).collect(), verdicts, together, series, designs: Vec::new() }
 }

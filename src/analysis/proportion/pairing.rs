@@ -3,7 +3,7 @@
 use rand::seq::SliceRandom;
 
 use super::lengths::Lengths;
-use super::matches::{Count, Ratio, count};
+use super::matches::Ratio;
 use super::statement::{Claim, Claims};
 use crate::quantity::{Estimate, Seed};
 
@@ -13,15 +13,39 @@ const PAIRINGS: usize = 999;
 /// Ratios of two lengths over the vessels that have both.
 pub(super) fn ratios(lengths: &Lengths, claims: &Claims, claim: Claim) -> Vec<Ratio> {
     let pairs = lengths.values[claim.of].iter().zip(&lengths.values[claim.over]).enumerate();
-    pairs.filter_map(|(vessel, (of, over))| Some(ratio(vessel, (*of)?, (*over)?, 0.0, claims))).collect()
+    pairs.filter_map(|(vessel, (of, over))| Some(ratio(vessel, (*of)?, (*over)?, claims))).collect()
 }
 
 /// The logarithm of a ratio less `size`, and the half-width of its match: the uncertainties of both lengths, taken as
 /// independent, and the maker's tolerance.
-fn ratio(vessel: usize, of: Estimate, over: Estimate, size: f64, claims: &Claims) -> Ratio {
+fn ratio(vessel: usize, of: Estimate, over: Estimate, claims: &Claims) -> Ratio {
     let relative = |length: Estimate| length.standard_uncertainty() / length.value();
     let spread = (relative(of).powi(2) + relative(over).powi(2) + claims.tolerance.powi(2)).sqrt();
-    Ratio { vessel, log: (of.value() / over.value()).ln() - size, width: claims.coverage_factor * spread }
+    Ratio { vessel, log: (of.value() / over.value()).ln(), width: claims.coverage_factor * spread }
+}
+
+/// What one vessel brings to any pair, both lengths divided by its size.
+struct Paired {
+    /// Logarithms.
+    of: f64,
+    over: f64,
+    /// Squared relative uncertainties.
+    of_square: f64,
+    over_square: f64,
+}
+
+impl Paired {
+    fn of(lengths: &Lengths, claim: Claim, vessel: usize) -> Option<Self> {
+        let size = lengths.sizes[vessel]?.ln();
+        let square = |length: Estimate| (length.standard_uncertainty() / length.value()).powi(2);
+        let (of, over) = (lengths.values[claim.of][vessel]?, lengths.values[claim.over][vessel]?);
+        Some(Self {
+            of: of.value().ln() - size,
+            over: over.value().ln() - size,
+            of_square: square(of),
+            over_square: square(over),
+        })
+    }
 }
 
 /// Probability of so many and so close matches if each vessel's lower length came from another vessel of its form group,
@@ -41,28 +65,39 @@ pub(super) fn p_of_pairing(
     if whole.len() < 3 {
         return None;
     }
+    let parts: Option<Vec<Paired>> = whole.iter().map(|&vessel| Paired::of(lengths, claim, vessel)).collect();
+    let parts = parts?;
     let matched = |partner: &[usize]| -> f64 {
-        let one = |(&vessel, &other): (&usize, &usize)| {
-            let size = (lengths.sizes[other]? / lengths.sizes[vessel]?).ln();
+        let mut found = (0, 0.0);
+        for (own, &other) in parts.iter().zip(partner) {
             // of / (over x own size / the other's size)
-            Some(ratio(vessel, of[vessel]?, over[other]?, -size, claims))
-        };
-        let paired: Vec<Ratio> = whole.iter().zip(partner).filter_map(one).collect();
-        score(&count(&paired, log_constant, reach))
+            let apart = (own.of - parts[other].over - log_constant).abs();
+            if apart > reach {
+                continue;
+            }
+            let squares = own.of_square + parts[other].over_square + claims.tolerance.powi(2);
+            let width = (claims.coverage_factor * squares.sqrt()).min(reach);
+            if apart <= width {
+                found.0 += 1;
+                found.1 += 1.0 - apart / width;
+            }
+        }
+        score(found)
     };
-    let seen = matched(&whole);
+    let mut partner: Vec<usize> = (0..whole.len()).collect();
+    let seen = matched(&partner);
     let mut rng = seed.rng();
     let mut groups: Vec<Vec<usize>> = Vec::new();
     for group in whole.iter().map(|&vessel| lengths.groups[vessel]).collect::<std::collections::BTreeSet<_>>() {
         groups.push((0..whole.len()).filter(|&place| lengths.groups[whole[place]] == group).collect());
     }
     let mut as_good = 1;
+    let mut shuffled = Vec::new();
     for _ in 0..PAIRINGS {
-        let mut partner = whole.clone();
         for places in &groups {
-            let mut shuffled: Vec<usize> = places.iter().map(|&place| whole[place]).collect();
+            shuffled.clone_from(places);
             shuffled.shuffle(&mut rng);
-            places.iter().zip(shuffled).for_each(|(&place, other)| partner[place] = other);
+            places.iter().zip(&shuffled).for_each(|(&place, &other)| partner[place] = other);
         }
         as_good += usize::from(matched(&partner) >= seen);
     }
@@ -70,9 +105,8 @@ pub(super) fn p_of_pairing(
 }
 
 /// Matches first, closeness among equals.
-pub(super) fn score(count: &Count) -> f64 {
-    let matches = count.matching.len() as f64;
-    matches + count.closeness / (matches + 1.0)
+pub(super) fn score((matches, closeness): (usize, f64)) -> f64 {
+    matches as f64 + closeness / (matches as f64 + 1.0)
 }
 
 #[cfg(test)]
@@ -86,7 +120,7 @@ mod tests {
     fn widths_add_in_squares() {
         let claims = on(&["a", "b"], &[("two", Value::Fixed(2.0))]);
         let estimate = |value: f64, relative: f64| Estimate::new(value, relative * value).unwrap();
-        let found = ratio(0, estimate(20.0, 0.002), estimate(10.0, 0.002), 0.0, &claims);
+        let found = ratio(0, estimate(20.0, 0.002), estimate(10.0, 0.002), &claims);
         assert!((found.log - 2.0_f64.ln()).abs() < 1e-12);
         // 2 x sqrt(0.002^2 + 0.002^2 + 0.001^2) = 2 x 0.003
         assert!((found.width - 0.006).abs() < 1e-12);

@@ -1,10 +1,12 @@
 //! Radii in a geometric series, by likelihood against smooth alternatives.
 
+use super::super::cluster::drawn;
 use super::lengths::Lengths;
 use super::statement::{Claims, Series, Value};
 use crate::math::density::{LN_TWO_PI, t_below};
 use crate::math::golden_section::least;
 use crate::math::variance::moments;
+use crate::quantity::Seed;
 
 /// Scatter of a maker about a series is looked for between these, relative: below a hundred-thousandth nothing turned by
 /// hand or machine can be told apart, above 1 there is no series.
@@ -102,8 +104,9 @@ pub struct SeriesVerdict {
 ///
 /// # References
 /// Schwarz 1978 (the criterion); Vuong 1989, Likelihood ratio tests for model selection and non-nested hypotheses.
-pub(super) fn judge(lengths: &Lengths, claims: &Claims, series: &Series, first: &[bool]) -> SeriesVerdict {
+pub(super) fn judge(lengths: &Lengths, claims: &Claims, series: &Series, first: &[bool], seed: Seed) -> SeriesVerdict {
     let all = members(lengths, series);
+    let all: Vec<Members> = drawn(all.len(), MOST_JUDGED, seed).into_iter().map(|place| all[place].clone()).collect();
     let mut verdict = SeriesVerdict { name: series.name.clone(), vessels: all.len(), ..SeriesVerdict::default() };
     let shape = match series.ratio {
         Value::Fixed(ratio) => Shape::Stated(ratio.ln()),
@@ -135,6 +138,9 @@ pub(super) fn judge(lengths: &Lengths, claims: &Claims, series: &Series, first: 
     verdict.accepted = honest && preferred && verdict.held_out.is_some_and(|p| p <= 0.05);
     verdict
 }
+
+/// Of more vessels so many drawn at random are judged: the series' ratio is then known to a fiftieth of what vessels scatter.
+const MOST_JUDGED: usize = 2_000;
 
 /// Fewer vessels than this say nothing of scatter and ratio together (project).
 const LEAST_VESSELS: usize = 6;
@@ -271,7 +277,7 @@ fn log_likelihood(members: &Members, mean: &[f64], scatter: f64) -> f64 {
 mod tests {
     use super::super::statement::tests::on;
     use super::*;
-    use crate::quantity::{Estimate, Seed};
+    use crate::quantity::Estimate;
     use rand::Rng;
     use rand_distr::StandardNormal;
 
@@ -294,7 +300,7 @@ mod tests {
         let (lengths, first) = corpus(run, 0.01, 4);
         let claims = on(&["a"], &[]);
         let series = Series { name: "s".into(), lengths: (0..5).collect(), ratio };
-        judge(&lengths, &claims, &series, &first)
+        judge(&lengths, &claims, &series, &first, Seed::new(1))
     }
 
     #[test]
@@ -321,7 +327,7 @@ mod tests {
     fn too_few_vessels_are_not_judged() {
         let lengths = Lengths { vessels: vec!["a".into()], values: vec![vec![None]; 3], ..Lengths::default() };
         let series = Series { name: "s".into(), lengths: vec![0, 1, 2], ratio: Value::Fixed(2.0) };
-        let found = judge(&lengths, &on(&["a"], &[]), &series, &[true]);
+        let found = judge(&lengths, &on(&["a"], &[]), &series, &[true], Seed::new(1));
         assert_eq!((found.vessels, found.bic_difference, found.accepted), (0, None, false));
     }
 }

@@ -5,7 +5,7 @@ use rayon::prelude::*;
 
 use super::super::statistics::{benjamini_hochberg, poisson_binomial};
 use super::lengths::Lengths;
-use super::matches::{Count, Ratio, count, fitted, reach};
+use super::matches::{Count, Ratio, Sorted, count, fitted, reach};
 use super::pairing::{p_of_pairing, ratios, score};
 use super::statement::{Claim, Claims, Statements, Value};
 use crate::quantity::Seed;
@@ -192,24 +192,18 @@ fn verdict(lengths: &Lengths, claims: &Claims, case: &Case, first: &[bool], seed
 
 /// All stated constants against sets of decoys, each constant moved by one step for all its claims.
 fn together(cases: &[Case], claims: &Claims, seed: Seed) -> Option<Together> {
-    let judged: Vec<(&Case, f64, f64)> = cases
+    let judged: Vec<(&Case, f64, f64, Sorted)> = cases
         .iter()
         .filter(|case| !case.fitted)
-        .filter_map(|case| case.aim().map(|(log, reach)| (case, log, reach)))
+        .filter_map(|case| case.aim().map(|(log, reach)| (case, log, reach, Sorted::new(&case.ratios, reach))))
         .collect();
     if judged.is_empty() {
         return None;
     }
     let set = |steps: &[f64]| {
-        let counts = judged.iter().map(|(case, log, reach)| {
-            let moved = log + steps[case.claim.constant] * reach;
-            let found = count_near(&case.ratios, moved, *reach);
-            (found.matching.len(), found.closeness)
-        });
+        let counts =
+            judged.iter().map(|(case, log, reach, sorted)| sorted.near(log + steps[case.claim.constant] * reach));
         counts.fold((0, 0.0), |sum, one| (sum.0 + one.0, sum.1 + one.1))
-    };
-    let rank = |(matches, closeness): (usize, f64)| {
-        score(&Count { matching: vec![0; matches], closeness, ..Count::default() })
     };
     let seen = set(&vec![0.0; claims.constants.len()]);
     let decoys: Vec<(usize, f64)> = (0..DECOY_SETS)
@@ -219,7 +213,7 @@ fn together(cases: &[Case], claims: &Claims, seed: Seed) -> Option<Together> {
             set(&claims.constants.iter().map(|_| rng.gen_range(-1.0..1.0)).collect::<Vec<f64>>())
         })
         .collect();
-    let as_good = decoys.iter().filter(|decoy| rank(**decoy) >= rank(seen)).count();
+    let as_good = decoys.iter().filter(|decoy| score(**decoy) >= score(seen)).count();
     let mut counts: Vec<usize> = decoys.iter().map(|decoy| decoy.0).collect();
     counts.sort_unstable();
     Some(Together {
@@ -228,19 +222,6 @@ fn together(cases: &[Case], claims: &Claims, seed: Seed) -> Option<Together> {
         p: (1 + as_good) as f64 / (1 + decoys.len()) as f64,
         decoys: counts,
     })
-}
-
-/// As [`count`]; a width is capped by the decoys' reach, and nothing beyond it is asked.
-fn count_near(ratios: &[Ratio], log: f64, reach: f64) -> Count {
-    let mut found = Count::default();
-    for ratio in ratios {
-        let (apart, width) = ((ratio.log - log).abs(), ratio.width.min(reach));
-        if apart <= width {
-            found.matching.push(ratio.vessel);
-            found.closeness += 1.0 - apart / width;
-        }
-    }
-    found
 }
 
 fn vessel_matches(vessels: usize, cases: &[Case]) -> Vec<VesselMatches> {

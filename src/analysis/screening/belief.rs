@@ -50,12 +50,32 @@ impl Belief {
         evidence
     }
 
+    /// Takes in every reading as [`Self::take_in`] does, for who does not ask what it told: no logarithms.
+    pub(super) fn condition(&mut self, readings: &[LogReading]) {
+        for (index, reading) in readings.iter().enumerate() {
+            if let LogReading::Known { value, variance } = *reading {
+                self.learn(index, value, variance);
+            }
+        }
+        for (index, reading) in readings.iter().enumerate() {
+            if let LogReading::Below { limit } = *reading {
+                self.cut(index, limit);
+            }
+        }
+    }
+
     /// Takes in a value measured with this variance; gives the log-density it had.
     pub(super) fn observe(&mut self, index: usize, value: f64, variance: f64) -> f64 {
+        let (before, spread) = self.learn(index, value, variance);
+        normal_log_density(value, before, spread)
+    }
+
+    /// Takes in a value; gives the mean and the variance it was expected with.
+    fn learn(&mut self, index: usize, value: f64, variance: f64) -> (f64, f64) {
         let spread = self.variance(index) + variance;
         let before = self.mean[index];
         self.shift(index, (value - before) / spread, 1.0 / spread);
-        normal_log_density(value, before, spread)
+        (before, spread)
     }
 
     /// Takes in that the logarithm is at most `limit`; gives the log-probability that had.
@@ -63,12 +83,34 @@ impl Belief {
     /// The truncated normal is replaced by the normal with its moments (Mendell & Elston 1974, Multifactorial qualitative
     /// traits, from memory): exact for one bound, and for several a probability within some percent.
     pub(super) fn bound(&mut self, index: usize, limit: f64) -> f64 {
+        normal_log_cdf(self.cut(index, limit))
+    }
+
+    /// Takes in a bound; gives where it lay, in standard deviations from the mean.
+    fn cut(&mut self, index: usize, limit: f64) -> f64 {
         let spread = self.variance(index).sqrt();
         let alpha = (limit - self.mean[index]) / spread;
         let mills = inverse_mills(alpha);
         let kept = (1.0 - mills * (alpha + mills)).clamp(LEAST_KEPT, 1.0);
         self.shift(index, -mills / spread, (1.0 - kept) / (spread * spread));
-        normal_log_cdf(alpha)
+        alpha
+    }
+
+    /// The log-density of readings under a normal without covariances, whose measures tell nothing of each other.
+    pub(super) fn log_density_alone(&self, readings: &[LogReading]) -> f64 {
+        let known = readings.iter().enumerate().filter_map(|(index, reading)| match *reading {
+            LogReading::Known { value, variance } => {
+                Some(normal_log_density(value, self.mean[index], self.variance(index) + variance))
+            }
+            LogReading::Below { .. } | LogReading::Missing => None,
+        });
+        let bounds = readings.iter().enumerate().filter_map(|(index, reading)| match *reading {
+            LogReading::Below { limit } => {
+                Some(normal_log_cdf((limit - self.mean[index]) / self.variance(index).sqrt()))
+            }
+            LogReading::Known { .. } | LogReading::Missing => None,
+        });
+        known.chain(bounds).fold(0.0, |sum, log| sum + log)
     }
 
     fn variance(&self, index: usize) -> f64 {
@@ -120,6 +162,22 @@ mod tests {
         // Both below 0: 1/4 + asin(rho) / (2 pi) = 1/3. The moments' normal comes within 1 %.
         let both = (first + belief.bound(1, 0.0)).exp();
         assert!((both - 1.0 / 3.0).abs() < 0.0033, "{both}");
+    }
+
+    #[test]
+    fn without_covariances_readings_tell_nothing_of_each_other() {
+        let belief = Belief::new(vec![0.3, -1.0, 0.5], vec![2.0, 0.0, 0.0, 0.0, 0.5, 0.0, 0.0, 0.0, 1.0]);
+        let readings = [
+            LogReading::Below { limit: -0.1 },
+            LogReading::Known { value: 0.2, variance: 0.3 },
+            LogReading::Known { value: 0.1, variance: 0.01 },
+        ];
+        let whole = belief.clone().take_in(&readings).log_density;
+        assert!((belief.log_density_alone(&readings) - whole).abs() < 1e-12);
+        let (mut told, mut known) = (belief.clone(), belief);
+        told.take_in(&readings);
+        known.condition(&readings);
+        assert_eq!(told, known);
     }
 
     #[test]

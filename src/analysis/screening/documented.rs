@@ -172,7 +172,7 @@ mod tests {
         let reading = Reading { value: 100.0, u: 0.1, u_hidden: 0.0, limit: None, below: false };
         Vessel {
             id: format!("{reference}{index}"),
-            readings: [("max_diameter".to_owned(), reading)].into(),
+            readings: [("max_diameter", reading)].into(),
             mohs: Some(mohs),
             reference: Some(reference.to_owned()),
             source: Some(source.to_owned()),

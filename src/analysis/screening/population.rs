@@ -75,7 +75,7 @@ const STRAY_SPREAD: f64 = 3.0;
 impl Populations {
     /// The score of a vessel: the logarithm of the ratio of its densities, modern over old, before calibration.
     pub(super) fn score(&self, subject: &Subject) -> f64 {
-        let stray = STRAYS.ln() + self.strays.clone().take_in(&subject.readings).log_density;
+        let stray = STRAYS.ln() + self.strays.log_density_alone(&subject.readings);
         let [modern, old] = self.both.each_ref().map(|population| {
             let own = (-STRAYS).ln_1p() + population.log_density(subject);
             own.max(stray) + (-(own - stray).abs()).exp().ln_1p()
@@ -245,14 +245,16 @@ fn step(group: &[&Subject], population: &Population) -> Option<Step> {
     let mut squares = vec![0.0; measures * measures];
     let mut products = vec![0.0; regressors * measures];
     let mut expected = Vec::with_capacity(group.len());
+    let mut belief = Belief::new(Vec::new(), population.covariance.clone());
     for subject in group {
-        let mut belief = Belief::new(population.mean(&subject.regressors), population.covariance.clone());
-        belief.take_in(&subject.readings);
+        belief.mean = population.mean(&subject.regressors);
+        belief.covariance.copy_from_slice(&population.covariance);
+        belief.condition(&subject.readings);
         for (row, z) in subject.regressors.iter().enumerate() {
             (0..measures).for_each(|k| products[row * measures + k] += z * belief.mean[k]);
         }
         squares.iter_mut().zip(&belief.covariance).for_each(|(sum, left)| *sum += left);
-        expected.push(belief.mean);
+        expected.push(std::mem::take(&mut belief.mean));
     }
     let mut coefficients = vec![0.0; regressors * measures];
     for row in 0..regressors {

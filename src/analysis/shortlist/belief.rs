@@ -1,6 +1,6 @@
 //! What is believed of one quantity, and what a further measurement of it would be worth.
 
-use crate::math::density::{normal_cdf, normal_log_density};
+use crate::math::density::{LN_TWO_PI, normal_cdf};
 
 /// Steps of the quadrature over what the measurement may show; four times as many change a gain by less than 2e-4.
 const STEPS: usize = 500;
@@ -51,23 +51,9 @@ impl Belief {
     /// After a measurement of `value` with this variance.
     #[must_use]
     pub fn measured(&self, value: f64, variance: f64) -> Self {
-        let logs: Vec<f64> = self
-            .parts
-            .iter()
-            .map(|part| part.weight.ln() + normal_log_density(value, part.mean, part.variance + variance))
-            .collect();
-        let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let weights: Vec<f64> = logs.iter().map(|log| (log - most).exp()).collect();
-        let sum: f64 = weights.iter().sum();
-        let parts = self.parts.iter().zip(weights).map(|(part, weight)| {
-            let share = part.variance / (part.variance + variance);
-            Part {
-                weight: weight / sum,
-                mean: part.mean + share * (value - part.mean),
-                variance: part.variance - share * part.variance,
-            }
-        });
-        Self { parts: parts.collect() }
+        let mut parts = Vec::with_capacity(self.parts.len());
+        Measuring::new(&self.parts, variance).believe(value, &mut parts);
+        Self { parts }
     }
 
     /// After it is known to lie below `limit`: each normal cut off there, and described by its mean and variance.
@@ -122,7 +108,7 @@ impl Belief {
     /// Raiffa & Schlaifer 1961, Applied statistical decision theory (expected value of sample information).
     #[must_use]
     pub fn gain(&self, bounds: &[f64], variance: f64) -> Gain {
-        let now = self.classes(bounds).into_iter().fold(0.0, f64::max);
+        let now = greatest(&self.parts, bounds);
         let spread = |part: &Part| (part.variance + variance).sqrt();
         let low = self.parts.iter().map(|part| part.mean - REACH * spread(part)).fold(f64::INFINITY, f64::min);
         let high = self.parts.iter().map(|part| part.mean + REACH * spread(part)).fold(f64::NEG_INFINITY, f64::max);
@@ -131,18 +117,61 @@ impl Belief {
         if known || !step.is_finite() {
             return Gain { now, gain: 0.0 };
         }
-        let at = |k: usize| {
-            let shown = low + step * (k as f64 + 0.5);
-            let density: f64 = self
-                .parts
-                .iter()
-                .map(|part| part.weight * normal_log_density(shown, part.mean, part.variance + variance).exp())
-                .sum();
-            density * self.measured(shown, variance).classes(bounds).into_iter().fold(0.0, f64::max)
+        let measuring = Measuring::new(&self.parts, variance);
+        let mut after = Vec::with_capacity(self.parts.len());
+        let mut at = |k: usize| {
+            let density = measuring.believe(low + step * (k as f64 + 0.5), &mut after);
+            density * greatest(&after, bounds)
         };
-        let then: f64 = (0..STEPS).map(at).sum::<f64>() * step;
+        let then: f64 = (0..STEPS).map(&mut at).sum::<f64>() * step;
         Gain { now, gain: (then - now).clamp(0.0, (1.0 - now).max(0.0)) }
     }
+}
+
+/// A measurement of this variance that may still show any value: what does not depend on the value is reckoned once.
+struct Measuring<'a> {
+    parts: &'a [Part],
+    variance: f64,
+    /// By part, the logarithms of its weight and of the variance with which it expects the value.
+    logs: Vec<(f64, f64)>,
+}
+
+impl<'a> Measuring<'a> {
+    fn new(parts: &'a [Part], variance: f64) -> Self {
+        let logs = parts.iter().map(|part| (part.weight.ln(), (part.variance + variance).ln())).collect();
+        Self { parts, variance, logs }
+    }
+
+    /// Puts into `after` what is believed once the measurement shows `value`; gives the density with which it does.
+    fn believe(&self, value: f64, after: &mut Vec<Part>) -> f64 {
+        after.clear();
+        let mut density = 0.0;
+        let mut most = f64::NEG_INFINITY;
+        for (part, (log_weight, log_variance)) in self.parts.iter().zip(&self.logs) {
+            let (total, off) = (part.variance + self.variance, value - part.mean);
+            let log = -0.5 * (LN_TWO_PI + log_variance + off * off / total);
+            density += part.weight * log.exp();
+            most = most.max(log_weight + log);
+            let share = part.variance / total;
+            let mean = part.mean + share * off;
+            after.push(Part { weight: log_weight + log, mean, variance: part.variance - share * part.variance });
+        }
+        after.iter_mut().for_each(|part| part.weight = (part.weight - most).exp());
+        let sum: f64 = after.iter().map(|part| part.weight).sum();
+        after.iter_mut().for_each(|part| part.weight /= sum);
+        density
+    }
+}
+
+/// The probability of the likeliest of the classes that the bounds divide.
+fn greatest(parts: &[Part], bounds: &[f64]) -> f64 {
+    let (mut last, mut most) = (0.0, 0.0_f64);
+    for bound in bounds {
+        let next: f64 = parts.iter().map(|part| part.weight * part.below(*bound)).sum();
+        most = most.max(next - last);
+        last = next;
+    }
+    most.max(1.0 - last)
 }
 
 impl Part {

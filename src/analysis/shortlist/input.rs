@@ -1,9 +1,11 @@
 //! The tables a shortlist reads: the only place here that knows a column's name.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
 
 use super::super::AnalysisError;
 use super::super::drawn::drawn_scans;
+use super::super::form::MeridianPoint;
 use super::super::meridians::Meridians;
 use super::feasible::Bulk;
 use crate::math::robust::median;
@@ -15,6 +17,15 @@ use crate::table::{Table, TableError};
 pub struct ShortlistInput<'a> {
     tables: BTreeMap<&'a str, &'a Table>,
     meridians: &'a Meridians,
+}
+
+impl Piece {
+    /// What the rays have to come through, with its walls as heights and radii.
+    pub(super) fn whole(&self) -> Bulk {
+        let [outer, inner] =
+            self.walls.each_ref().map(|wall| wall.iter().map(|point| (point.height_mm, point.radius_mm)).collect());
+        Bulk { outer, inner, ..self.bulk.clone() }
+    }
 }
 
 impl<'a> ShortlistInput<'a> {
@@ -63,6 +74,8 @@ pub(super) struct Piece {
     pub(super) cost: Option<f64>,
     pub(super) documented: bool,
     pub(super) bulk: Bulk,
+    /// Its outer and its inner wall, which [`Piece::whole`] puts there.
+    pub(super) walls: [Arc<Vec<MeridianPoint>>; 2],
     /// Share of the interior that was seen.
     pub(super) inner_seen: f64,
     /// Median uncertainty of the outer wall's radii, mm.
@@ -156,8 +169,7 @@ fn walls(meridians: &Meridians, drawn: &BTreeMap<String, String>, found: &mut BT
         let walls = meridians.of_scan(scan);
         let mut us: Vec<f64> = walls[0].iter().map(|point| point.u_radius_mm).filter(|u| *u > 0.0).collect();
         piece.u_radius_mm = median(&mut us);
-        [piece.bulk.outer, piece.bulk.inner] =
-            walls.map(|wall| wall.iter().map(|point| (point.height_mm, point.radius_mm)).collect());
+        piece.walls = walls;
     }
 }
 
@@ -184,20 +196,22 @@ fn measures(
     let names = measures.texts("measure")?;
     let (values, us) = (measures.floats("value")?, measures.floats("u")?);
     let limits = numbers(measures, "detection_limit");
-    let mut readings: BTreeMap<(String, String), (f64, f64, Option<f64>)> = BTreeMap::new();
+    let vessels = measures.texts("vessel_id")?;
+    // Only looked up, never walked through.
+    let mut readings: HashMap<(&str, &str), (f64, f64, Option<f64>)> = HashMap::with_capacity(measures.rows());
     each(measures, found, |row, piece| {
-        let (Some(name), Some(value)) = (&names[row], values[row]) else { return };
+        let (Some(vessel), Some(name), Some(value)) = (&vessels[row], &names[row], values[row]) else { return };
         if name == "body_volume" {
             piece.bulk.body_mm3 = Some(value);
         }
         let reading = (value, us[row].unwrap_or_default(), limits.and_then(|limits| limits[row]));
-        readings.insert((piece.vessel.clone(), name.clone()), reading);
+        readings.insert((vessel, name), reading);
     })?;
     let Some(residuals) = residuals else { return Ok(()) };
     let (names, spreads, bounds) =
         (residuals.texts("measure")?, residuals.floats("spread")?, residuals.flags("bound")?);
     each(residuals, found, |row, piece| {
-        let reading = names[row].as_ref().and_then(|name| readings.get(&(piece.vessel.clone(), name.clone())));
+        let reading = names[row].as_ref().and_then(|name| readings.get(&(piece.vessel.as_str(), name.as_str())));
         let (Some(&(value, u_mm, limit)), Some(spread)) = (reading, spreads[row]) else { return };
         let bound = bounds[row] == Some(true);
         let value_mm = if bound { limit.unwrap_or(value) } else { value };

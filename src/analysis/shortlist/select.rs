@@ -102,7 +102,7 @@ fn item(candidate: &Candidate) -> Item {
 }
 
 fn candidate(piece: &Piece, decisions: Vec<Decision>, params: &ShortlistParams) -> Candidate {
-    let feasibility = feasibility(&piece.bulk, params.terms());
+    let feasibility = feasibility(&piece.whole(), params.terms());
     let value = decisions.iter().map(|decision| decision.weight * decision.gain.gain).sum();
     let grounds = grounds(&decisions, &feasibility, piece.cost);
     Candidate {

@@ -19,9 +19,10 @@ pub fn poisson_binomial(probabilities: &[f64], count: usize) -> (f64, f64) {
     let mut exactly = vec![0.0; count + 1];
     exactly[0] = 1.0;
     let mut above = 0.0;
-    for &p in probabilities {
+    for (tried, &p) in probabilities.iter().enumerate() {
         above += p * exactly[count];
-        for k in (1..=count).rev() {
+        // No more can have come true than were tried.
+        for k in (1..=count.min(tried + 1)).rev() {
             exactly[k] = exactly[k] * (1.0 - p) + exactly[k - 1] * p;
         }
         exactly[0] *= 1.0 - p;

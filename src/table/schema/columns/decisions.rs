@@ -42,8 +42,8 @@ columns! {
         "spread_old", "1", "project", "standard deviation of its natural logarithm among old pieces";
     }
     "screening_validation" {
-        "references_modern", "1", "project", "documented modern references";
-        "references_old", "1", "project", "documented old references";
+        "references_modern", "1", "project", "documented modern references the model is made of; of more than 500, 500 drawn at random";
+        "references_old", "1", "project", "documented old references the model is made of; of more than 500, 500 drawn at random";
         "sources_modern", "1", "project", "sources they come from";
         "sources_old", "1", "project", "sources they come from";
         "cllr", "1", "Brummer & du Preez 2006", "cost of the references' ratios, each from model and calibration without it, bits; 1: they say nothing";
