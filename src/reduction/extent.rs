@@ -7,6 +7,7 @@
 use super::ledger::Ledger;
 use super::located::Located;
 use super::measures::INSIDE_UNSEEN;
+use super::meridian::unevenness;
 use crate::profile::{Opening, Station};
 use crate::quantity::Source;
 
@@ -22,6 +23,10 @@ pub(super) const AT_AXIS: f64 = 0.15;
 
 /// Stations from an end within which the widest place is where the scan ends.
 const AT_END: usize = 2;
+
+/// Where the scan ends a wall must be narrower than at its widest place by this many standard uncertainties: a wall that stands
+/// as good as upright there may widen on (project).
+const NARROWER: f64 = 3.0;
 
 /// The lip's inner flank is seen if the inside is, to this share of the height below the rim.
 const LIP: f64 = 0.06;
@@ -82,9 +87,14 @@ impl Extent {
         };
         let runs_on = all.len() - 1 - walls.rim >= END || closed(all.last());
         let rim = if runs_on { Some(Beyond::default()) } else { own(beyond(all[..=walls.rim].iter().rev())) };
-        let outer = &all[walls.outer.clone()];
-        let at = (0..outer.len()).max_by(|&a, &b| outer[a].radius.total_cmp(&outer[b].radius)).unwrap_or(0);
-        let cut = (at < walls.foot + AT_END && foot.is_none()) || (at + AT_END >= walls.rim && rim.is_none());
+        let widest_at =
+            walls.outer.clone().max_by(|&a, &b| all[a].radius.total_cmp(&all[b].radius)).unwrap_or(walls.foot);
+        let u = |index: usize| located.u_offset[index].max(unevenness(located, index));
+        let widens = |end: usize| {
+            let narrower = all[widest_at].radius - all[end].radius;
+            widest_at.abs_diff(end) <= AT_END || narrower <= NARROWER * u(widest_at).hypot(u(end))
+        };
+        let cut = (foot.is_none() && widens(walls.foot)) || (rim.is_none() && widens(walls.rim));
         let deepest = all[walls.rim..].iter().map(|station| station.height).fold(f64::INFINITY, f64::min);
         let inside = match (inside_apart, &walls.inner) {
             (true, _) => Inside::Apart,

@@ -13,6 +13,7 @@ use super::patches::set_aside;
 use super::peers::peers;
 use super::section_choice::ChosenSection;
 use super::vessel_figures::VesselFigures;
+use super::vessel_pieces;
 use super::words::{by_list, measure_words};
 use crate::table::{Measure, MeasureKind};
 
@@ -87,6 +88,9 @@ fn drawings(corpus: &Corpus<'_>, vessel: &Vessel<'_>, figures: &VesselFigures) -
     match &figures.profile {
         Some(drawn) => out.push_str(&figure(&drawn.svg, &profile_caption(corpus, vessel, figures))),
         None => out.push_str(&left_out("No meridian of this vessel is in the tables, so its section is not drawn.")),
+    }
+    if let Some(drawn) = &figures.pieces {
+        out.push_str(&figure(&drawn.svg, &vessel_pieces::caption(drawn.stated as usize, vessel.drawn)));
     }
     match (&figures.roundness, &figures.sections.chosen) {
         (Some(drawn), Some(section)) => {
