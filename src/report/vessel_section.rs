@@ -71,6 +71,7 @@ fn catalogue_words(column: &str) -> String {
         "ct_cost" => "Cost of a computed tomography".to_owned(),
         "n_scans" => "Scans in the catalogue".to_owned(),
         "n_reduced" => "Scans reduced".to_owned(),
+        "bent" => "Bent, by scans that agree".to_owned(),
         "reference" => "Documented reference piece".to_owned(),
         other => capitalised(&other.replace('_', " ")),
     }
