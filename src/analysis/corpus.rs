@@ -14,7 +14,7 @@ pub struct CompareInput<'a> {
     pub scans: &'a Table,
     /// The meridians, from `profiles`.
     pub meridians: &'a Meridians,
-    /// `measures`: `vessel_id`, `measure`, `value`; `u`, `detection_limit`, `below_limit` where known.
+    /// `measures`: `vessel_id`, `measure`, `value`; `u`, `u_sampling`, `detection_limit`, `below_limit` where known.
     pub measures: &'a Table,
     /// `vessels`: `vessel_id` and the catalogue's columns, of which `material` and `mohs` are read where they are there.
     pub vessels: &'a Table,

@@ -89,6 +89,7 @@ pub(super) fn commit_key(job: &Job, file_hash: &str, study: &Study) -> CommitKey
         format!("unit = {}", job.unit),
         format!("content = {:?}, {}", job.drawn, job.scanned),
         format!("up = {:?}", declared.up),
+        format!("stands_on_foot = {}", declared.stands_on_foot),
         format!("u_instrument_mm = {:?}", declared.u_instrument_mm),
         format!("seed = {}", study.seed().get()),
         format!("heights = {}", reduction.heights()),

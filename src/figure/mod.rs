@@ -2,6 +2,7 @@
 //!
 //! - [`score_map`]: vessels in the plane of two principal components
 //! - [`half_section`]: the vessel drawn as the trade draws it, section left, outside right; [`wall`]: how much of it was seen
+//! - [`meridian_pieces`]: the meridian in lines and arcs
 //! - [`roundness_plot`]: one section's deviation from its reference circle, magnified
 //! - [`spectrum`]: amplitudes of one section's harmonics
 //! - [`unrolled`]: deviation of one wall from its surface of revolution
@@ -28,6 +29,7 @@ pub mod half_section;
 mod marker;
 pub mod markup;
 pub mod match_bars;
+pub mod meridian_pieces;
 pub mod oklab;
 pub mod palette;
 mod placement;

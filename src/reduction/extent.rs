@@ -7,6 +7,7 @@
 use super::ledger::Ledger;
 use super::located::Located;
 use super::measures::INSIDE_UNSEEN;
+use super::meridian::unevenness;
 use crate::profile::{Opening, Station};
 use crate::quantity::Source;
 
@@ -23,12 +24,17 @@ pub(super) const AT_AXIS: f64 = 0.15;
 /// Stations from an end within which the widest place is where the scan ends.
 const AT_END: usize = 2;
 
+/// Where the scan ends a wall must be narrower than at its widest place by this many standard uncertainties: a wall that stands
+/// as good as upright there may widen on (project).
+const NARROWER: f64 = 3.0;
+
 /// The lip's inner flank is seen if the inside is, to this share of the height below the rim.
 const LIP: f64 = 0.06;
 
 const NO_FOOT: &str = "the foot is not in the scan: at its lowest place the wall ends steeply";
 const NO_RIM: &str = "the rim is not in the scan: at its highest place the wall ends steeply";
 const NO_WIDEST: &str = "the widest place may not be in the scan: the wall is widest where the scan ends";
+const NO_UNDERSIDE: &str = "the foot's ring was not seen: the vessel stood on it";
 const NO_LIP: &str = "the inner flank of the lip is not in the scan";
 const NO_UP: &str = "which end is up is not known: the scan shows no opening and the catalogue declares nothing";
 const APART: &str = "the inside does not join the outside in the scan: the rim between them is missing";
@@ -58,6 +64,8 @@ pub(super) struct Extent {
     foot: Option<Beyond>,
     /// `None` where the rim is not in the scan.
     rim: Option<Beyond>,
+    /// Whether the foot is known only because the vessel is said to have stood on it.
+    declared_foot: bool,
     /// Whether the widest place lies within what is seen.
     widest: bool,
     /// Whether both flanks of the lip are seen.
@@ -69,22 +77,31 @@ pub(super) struct Extent {
 }
 
 impl Extent {
-    /// From the meridian's ends.
-    pub(super) fn of(located: &Located, opening: Opening, inside_apart: bool) -> Self {
+    /// From the meridian's ends; `on_foot` if the vessel is said to have stood on its foot.
+    pub(super) fn of(located: &Located, opening: Opening, inside_apart: bool, on_foot: bool) -> Self {
         let (all, walls) = (&located.stations.stations, &located.walls);
         let widest = all.iter().map(|station| station.radius).fold(0.0, f64::max);
         let own = |beyond: Option<Beyond>| beyond.filter(|beyond| beyond.height_mm <= BEYOND * located.height);
         let closed = |end: Option<&Station>| end.is_some_and(|station| station.radius < AT_AXIS * widest);
-        let foot = if walls.foot >= END || closed(all.first()) {
+        let seen_foot = if walls.foot >= END || closed(all.first()) {
             Some(Beyond::default())
         } else {
             own(beyond(all[walls.foot..].iter()))
         };
+        // What the vessel stood on hides the last ring by up to the distance of the scan's points.
+        let hidden_mm = located.pitch(walls.outer.clone());
+        let declared_foot = on_foot && seen_foot.is_none();
+        let foot = if declared_foot { Some(Beyond { height_mm: hidden_mm, radius_mm: hidden_mm }) } else { seen_foot };
         let runs_on = all.len() - 1 - walls.rim >= END || closed(all.last());
         let rim = if runs_on { Some(Beyond::default()) } else { own(beyond(all[..=walls.rim].iter().rev())) };
-        let outer = &all[walls.outer.clone()];
-        let at = (0..outer.len()).max_by(|&a, &b| outer[a].radius.total_cmp(&outer[b].radius)).unwrap_or(0);
-        let cut = (at < walls.foot + AT_END && foot.is_none()) || (at + AT_END >= walls.rim && rim.is_none());
+        let widest_at =
+            walls.outer.clone().max_by(|&a, &b| all[a].radius.total_cmp(&all[b].radius)).unwrap_or(walls.foot);
+        let u = |index: usize| located.u_offset[index].max(unevenness(located, index));
+        let widens = |end: usize| {
+            let narrower = all[widest_at].radius - all[end].radius;
+            widest_at.abs_diff(end) <= AT_END || narrower <= NARROWER * u(widest_at).hypot(u(end))
+        };
+        let cut = (foot.is_none() && widens(walls.foot)) || (rim.is_none() && widens(walls.rim));
         let deepest = all[walls.rim..].iter().map(|station| station.height).fold(f64::INFINITY, f64::min);
         let inside = match (inside_apart, &walls.inner) {
             (true, _) => Inside::Apart,
@@ -94,6 +111,7 @@ impl Extent {
         Self {
             foot,
             rim,
+            declared_foot,
             widest: !cut,
             lip: located.height - deepest >= LIP * located.height,
             inside,
@@ -105,8 +123,11 @@ impl Extent {
     pub(super) fn notes(&self) -> impl Iterator<Item = String> {
         let foot = self.foot.is_none().then(|| format!("{NO_FOOT}; heights count from there"));
         let rim = self.rim.is_none().then(|| NO_RIM.to_owned());
+        let on_foot = self.declared_foot.then(|| {
+            "the lowest ring is taken for the foot: the catalogue says that the vessel stood on it".to_owned()
+        });
         let inside = self.lacks(&[Need::Inside]).map(str::to_owned);
-        [foot, rim, inside].into_iter().flatten()
+        [foot, on_foot, rim, inside].into_iter().flatten()
     }
 
     /// What keeps the outline from being the vessel's; `None` where it is whole and the right way up.
@@ -146,6 +167,7 @@ impl Extent {
                 Inside::Apart => Some(APART),
             },
             Need::Foot => self.foot.is_none().then_some(NO_FOOT),
+            Need::Ring => self.declared_foot.then_some(NO_UNDERSIDE),
             Need::Rim => self.rim.is_none().then_some(NO_RIM),
             Need::Lip => (!self.lip).then_some(NO_LIP),
             Need::Widest => (!self.widest).then_some(NO_WIDEST),
@@ -157,6 +179,8 @@ impl Extent {
 /// What a measure needs to be in the scan.
 enum Need {
     Foot,
+    /// The foot's ring itself, not only where it is.
+    Ring,
     Rim,
     Lip,
     Widest,
@@ -166,7 +190,7 @@ enum Need {
 
 /// The measures that need more than a piece of wall.
 const MEASURES: [(&str, &[Need]); 22] = {
-    use Need::{Foot, Inside, Lip, Rim, Up, Widest};
+    use Need::{Foot, Inside, Lip, Rim, Ring, Up, Widest};
     [
         ("height", &[Foot, Rim]),
         ("max_diameter", &[Widest]),
@@ -188,8 +212,8 @@ const MEASURES: [(&str, &[Need]); 22] = {
         ("concentricity_rim", &[Up, Rim, Lip]),
         ("flatness_rim", &[Up, Rim]),
         ("perpendicularity_rim", &[Up, Rim]),
-        ("flatness_foot", &[Up, Foot]),
-        ("perpendicularity_foot", &[Up, Foot]),
+        ("flatness_foot", &[Up, Foot, Ring]),
+        ("perpendicularity_foot", &[Up, Foot, Ring]),
     ]
 };
 

@@ -129,7 +129,7 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         measured.push((wall, rows, meridian));
     }
     arcs::split_walls(&located, &mut measured);
-    let extent = Extent::of(&located, placement.opening, placement.inside_apart);
+    let extent = Extent::of(&located, placement.opening, placement.inside_apart, declared.stands_on_foot);
     let findings = Findings {
         located: &located,
         params,

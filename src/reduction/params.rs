@@ -117,6 +117,8 @@ impl Up {
 pub struct Declared {
     /// Which way is up, used where the scan itself cannot tell.
     pub up: Option<Up>,
+    /// Whether the vessel stood on its foot when it was scanned, so that the lowest ring in the scan is the foot.
+    pub stands_on_foot: bool,
     /// Standard uncertainty of the instrument, mm.
     pub u_instrument_mm: Option<f64>,
 }

@@ -37,7 +37,8 @@ pub(super) fn defects(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
     for row in &vessel.scans {
         let scan = cells::text(corpus.scans, "scan_id", *row).unwrap_or("");
         for words in found(corpus, *row) {
-            items.push(format!("Scan {}: <strong>{}</strong>. {}", escape(scan), escape(words), effect(words)));
+            let whose = if words.starts_with(Defect::Drift.word()) { whose_bend(corpus, vessel) } else { "" };
+            items.push(format!("Scan {}: <strong>{}</strong>. {}{whose}", escape(scan), escape(words), effect(words)));
         }
     }
     if items.is_empty() {
@@ -47,6 +48,20 @@ pub(super) fn defects(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
         "Defects of the scan, not of the vessel. Values of precision that they touch are marked {MARK} below."
     ));
     lead + &list(&items)
+}
+
+/// What the vessel's scans say together of a bend that one of them shows.
+fn whose_bend(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> &'static str {
+    let told = corpus.tables.get("vessels").and_then(|table| {
+        let ids = table.texts("vessel_id").ok()?;
+        let row = ids.iter().position(|id| id.as_deref() == Some(vessel.id))?;
+        table.flags("bent").ok()?.get(row).copied().flatten()
+    });
+    match told {
+        Some(true) => " <strong>This vessel\u{2019}s scans show it alike: it is the vessel that is bent.</strong>",
+        Some(false) => " <strong>Another scan of this vessel does not show it: this one drifted.</strong>",
+        None => "",
+    }
 }
 
 /// What the defect at the beginning of these words does to measures.

@@ -39,6 +39,7 @@ mod slug;
 mod tables;
 mod tree_forms;
 mod vessel_figures;
+mod vessel_pieces;
 mod vessel_section;
 
 pub use error::ReportError;

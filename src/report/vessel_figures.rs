@@ -7,8 +7,10 @@ use super::corpus::{Corpus, Vessel};
 use super::section_choice::{OuterSections, outer_sections};
 use super::seen_angles::seen_angles;
 use super::tables::RowIndex;
+use super::vessel_pieces::pieces;
 use crate::figure::FigureError;
 use crate::figure::half_section::{HalfSection, half_section};
+use crate::figure::meridian_pieces::{MeridianPieces, meridian_pieces};
 use crate::figure::roundness_plot::{RoundnessPlot, roundness_plot};
 use crate::figure::spectrum::{Harmonic, Spectrum, spectrum};
 use crate::figure::unrolled::{Aside, Unrolled, unrolled};
@@ -26,10 +28,12 @@ pub(super) struct ScanRows<'a> {
     sections: Option<&'a Table>,
     harmonics: Option<&'a Table>,
     profiles: Option<&'a Table>,
+    profile_arcs: Option<&'a Table>,
     unrolled: Option<&'a Table>,
     section_rows: RowIndex<'a>,
     harmonic_rows: RowIndex<'a>,
     profile_rows: RowIndex<'a>,
+    arc_rows: RowIndex<'a>,
     unrolled_rows: RowIndex<'a>,
 }
 
@@ -41,10 +45,12 @@ impl<'a> ScanRows<'a> {
             sections: table("sections"),
             harmonics: table("harmonics"),
             profiles: table("profiles"),
+            profile_arcs: table("profile_arcs"),
             unrolled: table("unrolled"),
             section_rows: rows("sections")?,
             harmonic_rows: rows("harmonics")?,
             profile_rows: rows("profiles")?,
+            arc_rows: rows("profile_arcs")?,
             unrolled_rows: rows("unrolled")?,
         })
     }
@@ -64,6 +70,8 @@ pub(super) struct VesselFigures {
     /// Whether the inner wall was read as lying outside the outer.
     pub(super) walls_contradict: bool,
     pub(super) profile: Option<Drawn>,
+    /// The meridian in lines and arcs; what it states is their number.
+    pub(super) pieces: Option<Drawn>,
     pub(super) roundness: Option<Drawn>,
     pub(super) spectrum: Option<Drawn>,
     pub(super) walls: Vec<(&'static str, Drawn)>,
@@ -72,7 +80,7 @@ pub(super) struct VesselFigures {
 impl VesselFigures {
     /// Every figure that was drawn.
     pub(super) fn drawn(&self) -> impl Iterator<Item = &Drawn> {
-        let single = [&self.profile, &self.roundness, &self.spectrum];
+        let single = [&self.profile, &self.pieces, &self.roundness, &self.spectrum];
         single.into_iter().flatten().chain(self.walls.iter().map(|(_, drawn)| drawn))
     }
 }
@@ -102,6 +110,17 @@ pub(super) fn vessel_figures(
     let (outer, inner) = meridians(rows, scan)?;
     let height = sections.chosen.as_ref().map(|s| s.height);
     let (inner_seen, contradict) = (!inner.is_empty(), walls_contradict(&outer, &inner));
+    let in_pieces = match rows.profile_arcs {
+        Some(table) => pieces(table, &rows.arc_rows, scan)?,
+        None => Vec::new(),
+    };
+    let number = in_pieces.len() as f64;
+    let in_pieces = if_enough(meridian_pieces(&MeridianPieces {
+        label: format!("Meridian of {} in lines and arcs", vessel.id),
+        outer: outer.clone(),
+        inner: inner.clone(),
+        pieces: in_pieces,
+    }))?;
     let profile = if_enough(half_section(&HalfSection {
         label: format!("Half-section of {}", vessel.id),
         outer,
@@ -122,6 +141,7 @@ pub(super) fn vessel_figures(
     }
     Ok(VesselFigures {
         profile: profile.map(|svg| Drawn { file: file("profile"), svg, stated: 0.0 }),
+        pieces: in_pieces.map(|svg| Drawn { file: file("pieces"), svg, stated: number }),
         roundness: roundness.map(|(svg, stated)| Drawn { file: file("roundness"), svg, stated }),
         spectrum: spectrum.map(|svg| Drawn { file: file("spectrum"), svg, stated: 0.0 }),
         sections,

@@ -14,6 +14,7 @@ use super::patches::set_aside;
 use super::peers::peers;
 use super::section_choice::ChosenSection;
 use super::vessel_figures::VesselFigures;
+use super::vessel_pieces;
 use crate::table::{Measure, MeasureKind, measure_words};
 
 /// The inside of one vessel's part: facts, figures, measures, scans.
@@ -70,6 +71,7 @@ fn catalogue_words(column: &str) -> String {
         "ct_cost" => "Cost of a computed tomography".to_owned(),
         "n_scans" => "Scans in the catalogue".to_owned(),
         "n_reduced" => "Scans reduced".to_owned(),
+        "bent" => "Bent, by scans that agree".to_owned(),
         "reference" => "Documented reference piece".to_owned(),
         other => capitalised(&other.replace('_', " ")),
     }
@@ -87,6 +89,9 @@ fn drawings(corpus: &Corpus<'_>, vessel: &Vessel<'_>, figures: &VesselFigures) -
     match &figures.profile {
         Some(drawn) => out.push_str(&figure(&drawn.svg, &profile_caption(corpus, vessel, figures))),
         None => out.push_str(&left_out("No meridian of this vessel is in the tables, so its section is not drawn.")),
+    }
+    if let Some(drawn) = &figures.pieces {
+        out.push_str(&figure(&drawn.svg, &vessel_pieces::caption(drawn.stated as usize, vessel.drawn)));
     }
     match (&figures.roundness, &figures.sections.chosen) {
         (Some(drawn), Some(section)) => {

@@ -34,7 +34,7 @@ impl Piece {
         }
     }
 
-    fn at(&self, arc: f64) -> MeridianPoint {
+    pub(super) fn at(&self, arc: f64) -> MeridianPoint {
         match *self {
             Self::Line { start, direction, .. } => MeridianPoint {
                 radius_mm: start[0] + arc * direction[0],

@@ -3,7 +3,7 @@
 //! A vessel is planned as an analytic surface, its truth follows from the plan by quadrature and dense evaluation, and its
 //! scan is sampled from the same surface with chosen faults. Nothing here shares code with the stages it is meant to check.
 //!
-//! - [`Meridian`], [`Corner`]: the outline of a vessel, lines and arcs without a kink
+//! - [`Meridian`], [`Corner`], [`Segment`]: the outline of a vessel, lines and arcs without a kink
 //! - [`VesselForm`]: six forms whose proportions vary from vessel to vessel
 //! - [`VesselPlan`]: a meridian with harmonics, centre lines, rim and foot lifts; [`Wall`]
 //! - [`PlannedHarmonic`], [`CentreLine`], [`Ripple`]: the irregularities, analytic in height and azimuth
@@ -14,6 +14,7 @@
 //! - [`write()`]: scan files, [`FileFormat`]
 
 mod centre_line;
+mod chain;
 mod clutter;
 mod decimation;
 mod fault;
@@ -34,6 +35,7 @@ mod workmanship;
 mod write;
 
 pub use centre_line::CentreLine;
+pub use chain::Segment;
 pub use clutter::{HandlePlan, Patch};
 pub use fault::Fault;
 pub use form::VesselForm;

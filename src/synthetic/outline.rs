@@ -38,6 +38,12 @@ pub enum OutlineError {
     /// The wall is too thick for the outline, or not positive.
     #[error("wall thickness does not fit the outline, mm: {0}")]
     Thickness(f64),
+    /// A planned chain does not end level towards the axis.
+    #[error("chain of lines and arcs does not close; it has turned by, rad: {turned_rad}")]
+    Open {
+        /// Turn from beginning to end, rad.
+        turned_rad: f64,
+    },
     /// The foot's ring does not fit under the vessel.
     #[error("recess of the underside does not fit within the foot, mm: {0}")]
     Recess(f64),

@@ -70,6 +70,7 @@ pub fn scan_columns(reduction: Option<&Reduction>) -> Vec<Column> {
         float("blur_mm", &|r| Some(r.quality.blur_mm())),
         float("seam_mm", &defect(Defect::Seam)),
         float("drift_mm", &defect(Defect::Drift)),
+        float("u_drift_mm", &|r| r.quality.of(Defect::Drift).map(|f| f.strength.standard_uncertainty())),
         float("double_wall_mm", &defect(Defect::DoubleWall)),
         Column::optional_texts("quality", [reduction.map(|r| r.quality.words()).filter(|words| !words.is_empty())]),
         float("coverage_outer", &wall(0, |w| w.coverage)),

@@ -18,6 +18,7 @@ mod published_statistics;
 mod quality;
 mod report;
 mod roundness;
+mod scanned_arcs;
 mod set_aside;
 mod store;
 mod synthetic;

@@ -4,10 +4,13 @@
 //! `TORNUS_FULL=1` takes all six forms, twenty vessels each, in place of three forms, one vessel each; both print their table.
 
 use std::collections::BTreeMap;
+use std::f64::consts::FRAC_PI_2;
 
 use rayon::prelude::*;
 use tornus::reduction::{Up, UpSource};
-use tornus::synthetic::{Coverage, Interior, Pose, ScanPlan, Sector, VesselForm, VesselPlan, Workmanship};
+use tornus::synthetic::{
+    Coverage, Interior, Meridian, Pose, ScanPlan, Sector, Segment, VesselForm, VesselPlan, Workmanship,
+};
 use tornus::{Declared, Millimetre, Reduction, ReductionParams, Rejection, Seed, Upr, reduce};
 
 use crate::truth::truths;
@@ -25,6 +28,15 @@ const NO_LIP: &str = "the inner flank of the lip is not in the scan";
 const PART_OF_INSIDE: &str = "of the body's height only";
 const APART: &str = "the inside does not join the outside";
 const NO_UP: &str = "which end is up is not known";
+const TOO_FLAT: &str = "the lip's flanks lie too flat";
+
+/// Depth below the rim to which a part of the inside is scanned, as a share of the height.
+const DEPTH: f64 = 0.5;
+
+/// A wall is measured whose inside was seen but for this share of the body's heights, which is taken for the floor's, and
+/// how well the share is met.
+const FLOOR: f64 = 0.15;
+const FLOOR_MARGIN: f64 = 0.04;
 
 const INNER: [&str; 3] = ["roundness_inner", "coaxiality_inner", "wall_unevenness"];
 const VOLUMES: [&str; 2] = ["body_volume", "surface_area"];
@@ -84,7 +96,7 @@ impl Kind {
     fn coverage(self, height_mm: f64, seed: Seed) -> Coverage {
         let interior = match self {
             _ if !self.has_inside() => Interior::Unseen,
-            _ if self.has_half_inside() => Interior::ToDepth(0.5 * height_mm),
+            _ if self.has_half_inside() => Interior::ToDepth(DEPTH * height_mm),
             _ => Interior::Whole,
         };
         let low = if self.has_base() { f64::NEG_INFINITY } else { self.cut_mm(height_mm) };
@@ -160,6 +172,10 @@ fn judged(kind: Kind, form: VesselForm, seed: Seed) -> (Vec<Found>, Vec<String>)
         let rows = found.walls.get(wall).into_iter().flat_map(|wall| &wall.sections).filter(|row| row.body);
         rows.map(|row| row.height_mm + kind.cut_mm(height)).collect()
     };
+    // Share of the body's heights below the part of the inside that was scanned.
+    let outer = body(0);
+    let below = outer.iter().filter(|z| **z < (1.0 - DEPTH) * height).count();
+    let hidden = below as f64 / outer.len().max(1) as f64;
     // What a part of the inside stands for is the whole of it.
     let planned = vessel.truth(Upr::new(50).unwrap());
     let seen = vessel.truth_over(Upr::new(50).unwrap(), [&body(0), &body(1)]);
@@ -168,8 +184,8 @@ fn judged(kind: Kind, form: VesselForm, seed: Seed) -> (Vec<Found>, Vec<String>)
     for ((measure, whole), (_, part)) in truths(&planned).into_iter().zip(truths(&seen)) {
         let truth = if kind.has_half_inside() && INNER.contains(&measure) { whole } else { part };
         let row = found.measures.iter().find(|row| row.measure == measure);
-        // Half of a plate's inside is nearly all of its wall: the rest is floor.
-        let lacks = kind.lacks(measure).filter(|why| form != VesselForm::Plate || *why != PART_OF_INSIDE);
+        // Half of a plate's inside may be nearly all of its wall, the rest being floor: the mean over that is the wall's.
+        let lacks = kind.lacks(measure).filter(|why| *why != PART_OF_INSIDE || hidden > FLOOR);
         match (row, lacks, reason(&found, measure)) {
             (Some(row), None, None) => {
                 let (error, u) = (row.estimate.value() - truth, row.estimate.standard_uncertainty());
@@ -178,6 +194,12 @@ fn judged(kind: Kind, form: VesselForm, seed: Seed) -> (Vec<Found>, Vec<String>)
             (None, Some(wanted), Some(reason)) if reason.contains(wanted) => {}
             // Too few points or sections of a narrow rim or a plate: a true reason of its own.
             (None, _, Some(reason)) if reason.starts_with("too ") => {}
+            // By the plan it may be either: the share is met to a few sections.
+            (None, None, Some(reason)) if reason.contains(PART_OF_INSIDE) && (hidden - FLOOR).abs() <= FLOOR_MARGIN => {
+            }
+            (Some(_), Some(PART_OF_INSIDE), None) if (hidden - FLOOR).abs() <= FLOOR_MARGIN => {}
+            // A plate's lip leans too far for its centre to be told from its tilt.
+            (None, None, Some(reason)) if form == VesselForm::Plate && reason.contains(TOO_FLAT) => {}
             // A plate's lip is as sharp as its stations are apart: whether it ends or was cut is not seen from outside.
             (None, _, Some(reason)) if form == VesselForm::Plate && reason.contains(NO_RIM) => {}
             // Where a beaker or a bowl is cut, it is widest; which other form is, depends on the draw.
@@ -275,5 +297,38 @@ fn a_vessel_on_a_table_has_its_foot_and_no_underside() {
     }
     for measure in VOLUMES {
         assert!(reason(&found, measure).unwrap().contains(NO_UNDERSIDE), "{:?}", reason(&found, measure));
+    }
+}
+
+#[test]
+fn an_upright_wall_has_its_foot_where_the_vessel_is_said_to_stand_on_it() {
+    // A tube whose foot has an edge of 0.4 mm: without its underside nobody can tell it from a tube cut off.
+    let (line, quarter) = (Segment::line, |radius| Segment::arc(radius, FRAC_PI_2));
+    let hollow = Segment::arc(6.0, -FRAC_PI_2);
+    let chain = [line(34.6), quarter(0.4), line(80.0), quarter(3.0), quarter(3.0), line(70.0), hollow];
+    let meridian = Meridian::from_chain(&chain, 4, 4).unwrap();
+    let height = meridian.height_mm();
+    let work = Workmanship { rim_mm: 0.0, ..Workmanship::of_roundness(0.1) };
+    let vessel = VesselPlan::new(meridian).with_workmanship(&work, Seed::new(33));
+    let plan = ScanPlan {
+        pose: Pose::upright(),
+        coverage: Coverage { underside: false, ..Coverage::whole() },
+        ..ScanPlan::usual(120_000, 0.02, Seed::new(34))
+    };
+    let scan = vessel.scan(&plan, Seed::new(35)).unwrap();
+    let with = |stands_on_foot| {
+        let declared = Declared { up: Some(Up::PlusZ), stands_on_foot, ..Declared::default() };
+        reduce(&scan, &ReductionParams::new(128, 50, 150).unwrap(), &declared, Seed::new(36)).unwrap()
+    };
+    let silent = with(false);
+    assert!(reason(&silent, "height").unwrap().contains(NO_FOOT));
+    assert_eq!(silent.outline_lacks, Some("foot"));
+    let told = with(true);
+    assert_eq!(told.outline_lacks, None);
+    let found = told.measures.iter().find(|row| row.measure == "height").unwrap().estimate;
+    assert!((found.value() - height).abs() <= 3.0 * found.standard_uncertainty(), "{found:?} for {height}");
+    assert!(found.standard_uncertainty() < 2.0);
+    for measure in ["flatness_foot", "perpendicularity_foot"] {
+        assert!(reason(&told, measure).unwrap().contains("the vessel stood on it"));
     }
 }

@@ -194,16 +194,19 @@ fn no_poorer_scan_ranks_a_vessel_finer() {
         let Some(sharp) = scanned(&vessel, &draw, Vec::new(), seed) else { continue };
         let noisy = Draw { noise_mm: 10.0 * draw.noise_mm, ..draw };
         let smoothed = |share: f64| Fault::Smoothed { length_mm: share * draw.size_mm };
-        let kinds: [(&str, &Draw, Option<Fault>); 6] = [
+        let coarse = Draw { triangles: 20_000, ..draw };
+        let kinds: [(&str, &Draw, Option<Fault>); 7] = [
             ("decimated", &draw, Some(Fault::Decimated { triangles: 5000 })),
             ("smoothed by 0.01 R", &draw, Some(smoothed(0.01))),
             ("smoothed by 0.02 R", &draw, Some(smoothed(0.02))),
             ("smoothed by 0.04 R", &draw, Some(smoothed(0.04))),
             ("smoothed by 0.08 R", &draw, Some(smoothed(0.08))),
+            ("20,000 triangles", &coarse, None),
             ("noise times ten", &noisy, None),
         ];
-        // In the short version each vessel has two of the poorer scans.
-        let chosen = kinds.iter().enumerate().filter(|(index, _)| full() || index % 3 == turn as usize % 3);
+        // In the short version each vessel has two of the six other poorer scans and the noisiest.
+        let chosen =
+            kinds.iter().enumerate().filter(|(index, _)| full() || *index == 6 || index % 3 == turn as usize % 3);
         for (_, (kind, draw, fault)) in chosen {
             let Some(poor) = scanned(&vessel, draw, fault.iter().copied().collect(), seed) else { continue };
             for (name, z) in finer(&sharp, &poor) {
@@ -217,7 +220,8 @@ fn no_poorer_scan_ranks_a_vessel_finer() {
         }
     }
     println!("of {compared} values {beyond} rank the vessel finer by more than 2 u, {far} by more than 3 u");
-    // 5 % may lie beyond 2 u. Beyond 3 u none should; about 1 % do, nearly all where a kernel of 0.08 R leaves too little
-    // noise to tell it by on a vessel whose lobes are a hundred times the noise.
-    assert!(compared > 60 && 20 * beyond <= compared && 50 * far <= compared, "{beyond}, {far} of {compared}");
+    // Chance leaves 2.3 % beyond 2 u and 0.13 % beyond 3 u. More lie there, nearly all where a kernel of 0.08 R leaves too
+    // little noise to tell it by on a vessel whose lobes are a hundred times the noise. Of the short version's 200 one may.
+    let beyond_three = far <= 1 || 100 * far <= compared;
+    assert!(compared > 60 && 20 * beyond <= compared && beyond_three, "{beyond}, {far} of {compared}");
 }

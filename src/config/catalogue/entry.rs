@@ -27,6 +27,8 @@ pub struct Entry {
     pub u_instrument_mm: Option<f64>,
     /// Which way is up, as written.
     pub up: Option<String>,
+    /// `yes` where the vessel stood on its foot when it was scanned, as written.
+    pub stands_on_foot: Option<String>,
     /// Material of the vessel.
     pub material: Option<String>,
     /// Its hardness on the Mohs scale, 1 to 10.
@@ -57,7 +59,11 @@ impl Entry {
     /// What the reduction is told of this scan.
     #[must_use]
     pub fn declared(&self) -> Declared {
-        Declared { up: self.up.as_deref().and_then(Up::parse), u_instrument_mm: self.u_instrument_mm }
+        Declared {
+            up: self.up.as_deref().and_then(Up::parse),
+            stands_on_foot: self.stands_on_foot.as_deref() == Some("yes"),
+            u_instrument_mm: self.u_instrument_mm,
+        }
     }
 }
 
@@ -131,6 +137,7 @@ pub(super) fn read_entry(header: &Header, cells: &[String], line: u64) -> Result
         instrument: row.text("instrument"),
         u_instrument_mm: row.number("u_instrument_mm", "a standard uncertainty in mm, 0 or more", |u| u >= 0.0),
         up: row.one_of("up", "+x, -x, +y, -y, +z or -z", |text| Up::parse(text).is_some()),
+        stands_on_foot: row.one_of("stands_on_foot", "yes, no or nothing", |text| matches!(text, "yes" | "no")),
         material: row.text("material"),
         mohs: row.number("mohs", "a hardness of 1 to 10", |mohs| (1.0..=10.0).contains(&mohs)),
         density_g_cm3: row.number("density_g_cm3", "a density in g/cm3 above 0", |density| density > 0.0),

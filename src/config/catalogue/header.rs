@@ -4,7 +4,7 @@ use super::Problem;
 use crate::config::nearest;
 
 /// The columns the program reads, the required ones first.
-pub(super) const KNOWN: [&str; 13] = [
+pub(super) const KNOWN: [&str; 14] = [
     "vessel_id",
     "file",
     "unit",
@@ -12,6 +12,7 @@ pub(super) const KNOWN: [&str; 13] = [
     "instrument",
     "u_instrument_mm",
     "up",
+    "stands_on_foot",
     "material",
     "mohs",
     "density_g_cm3",

@@ -185,6 +185,7 @@ fn vessel_value(entry: &Entry, column: &str) -> Option<String> {
     match column {
         "instrument" => entry.instrument.clone(),
         "up" => entry.up.clone(),
+        "stands_on_foot" => entry.stands_on_foot.clone(),
         "material" => entry.material.clone(),
         "mohs" => number(entry.mohs),
         "density_g_cm3" => number(entry.density_g_cm3),

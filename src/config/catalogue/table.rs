@@ -24,6 +24,7 @@ impl Catalogue {
             Column::optional_texts("instrument", entries().map(|entry| entry.instrument.clone())),
             Column::optional_floats("u_instrument_mm", entries().map(|entry| entry.u_instrument_mm)),
             Column::optional_texts("up", entries().map(|entry| entry.up.clone())),
+            Column::optional_texts("stands_on_foot", entries().map(|entry| entry.stands_on_foot.clone())),
             Column::optional_texts("material", entries().map(|entry| entry.material.clone())),
             Column::optional_floats("mohs", entries().map(|entry| entry.mohs)),
             Column::optional_floats("density_g_cm3", entries().map(|entry| entry.density_g_cm3)),

@@ -18,6 +18,10 @@ const HIGHEST_IN_CUTOFFS: usize = 2;
 /// scanners vary by tenths in density; of little weight, the kernel's length counts twice).
 const UNEVEN: f64 = 0.1;
 
+/// Of a lip's squared radius as seen the kernel's square is taken to be this share at most: beyond, nothing of the lip is left
+/// (project; then three and a half times the value may be missing).
+const MOST_OF_LIP: f64 = 0.75;
+
 /// How often the standard deviation of what is hidden a vessel without deviation must exceed to be told from it: 95 %.
 const ONE_SIDED_95: f64 = 1.645;
 
@@ -28,6 +32,8 @@ enum Kind {
     Band([usize; 2]),
     /// Range of a filtered section of a wall (0 outer, 1 inner).
     Range(usize),
+    /// Range of the truest of the outer wall's filtered sections: what is hidden from them is as much as from the others.
+    Least,
     /// Range of the whole filtered outer surface.
     Whole,
     /// Root mean square of the filtered outer surface.
@@ -43,7 +49,7 @@ enum Kind {
 /// Every measure that is widened.
 const KINDS: [(&str, Kind); 20] = [
     ("roundness_outer", Kind::Range(0)),
-    ("roundness_best", Kind::Range(0)),
+    ("roundness_best", Kind::Least),
     ("roundness_inner", Kind::Range(1)),
     ("lobing_2", Kind::Band([2, 2])),
     ("lobing_3", Kind::Band([3, 3])),
@@ -71,7 +77,7 @@ fn facet_share(kind: Kind) -> f64 {
     match kind {
         Kind::Band(_) | Kind::Spread => 0.2,
         Kind::Apart => 0.5,
-        Kind::Range(_) | Kind::Whole | Kind::Centres => 1.0,
+        Kind::Range(_) | Kind::Least | Kind::Whole | Kind::Centres => 1.0,
         Kind::End(_) => 2.0,
     }
 }
@@ -85,6 +91,7 @@ pub(in crate::reduction) fn widen(
 ) {
     let blur_mm = quality.blur_mm();
     let seen: Vec<Option<Seen>> = walls.iter().map(|rows| Seen::of(rows, blur_mm)).collect();
+    let typical = measures.iter().find(|row| row.measure == "roundness_outer").map_or(0.0, |row| row.estimate.value());
     for row in measures {
         let Some((_, kind)) = KINDS.iter().find(|(name, _)| *name == row.measure) else { continue };
         let wall = if let Kind::Range(wall) = kind { *wall } else { 0 };
@@ -93,6 +100,11 @@ pub(in crate::reduction) fn widen(
         let mut unseen = match *kind {
             Kind::Band([from, to]) => seen.band(from, to),
             Kind::Range(_) => seen.filtered(value, cutoff_upr, 2.0),
+            Kind::Least => {
+                let filtered = seen.filtered(value, cutoff_upr, 2.0);
+                let less = if value > 0.0 { (typical / value).max(1.0) } else { 1.0 };
+                Unseen { share: less * filtered.share, ..filtered }
+            }
             Kind::Whole => {
                 let filtered = seen.filtered(value, cutoff_upr, 2.0);
                 Unseen { share: filtered.share + 2.0 * seen.ends(), ..filtered }
@@ -187,9 +199,11 @@ impl Seen {
         Unseen { share: 2.0 * self.ends(), absolute: diameter * self.drawn_in(), amplitude: 0.0 }
     }
 
-    /// A lip's unevenness is as wide as the lip is sharp: smoothed, it goes as a wave of that length does.
+    /// A lip's unevenness is as wide as the lip is sharp: smoothed, it goes as a wave of that length does. What is seen of the
+    /// lip is smoothed too: its radius has grown by the kernel's length, as the sides of a right angle add.
     fn end(&self, bend: f64) -> Unseen {
-        let share = (0.5 * (self.sight.smoothing_mm * bend).powi(2)).min(1.0);
+        let seen = (self.sight.smoothing_mm * bend).powi(2).min(MOST_OF_LIP);
+        let share = (0.5 * seen / (1.0 - seen)).exp_m1();
         let absolute = 0.5 * UNEVEN * self.sight.smoothing_mm.powi(2) * bend;
         Unseen { share, absolute: absolute.min(self.sight.smoothing_mm), amplitude: 0.0 }
     }
@@ -254,11 +268,13 @@ mod tests {
 
     #[test]
     fn what_a_kernel_as_long_as_a_lip_is_sharp_takes_is_owned() {
-        // Half a pitch of 2 mm is the kernel that cannot be told: (1 mm x 0.5 / mm)^2 / 2 = 1/8 of the value, and
-        // 0.1 x 1 mm2 x 0.5 / mm / 2 = 0.025 mm without any.
+        // Half a pitch of 2 mm is the kernel that cannot be told: of the lip's 2 mm as seen it made (1 mm x 0.5 / mm)^2 = 1/4 of
+        // the square, so that it is 1/3 of the true square: exp(1/6) - 1 of the value, and 0.1 x 1 mm2 x 0.5 / mm / 2 = 0.025 mm
+        // without any.
         let quality = Quality { pitch_mm: 2.0, end_bend: [0.5, 0.0], ..Quality::default() };
         let [u, limit] = widened("flatness_rim", 100, &quality);
-        assert!((u - 0.003_f64.hypot(0.0125).hypot(0.025)).abs() < 1e-12);
-        assert!((limit - 0.011_25_f64.hypot(1.645 * 0.025)).abs() < 1e-12);
+        let share = (1.0_f64 / 6.0).exp() - 1.0;
+        assert!((u - 0.003_f64.hypot(0.1 * share).hypot(0.025)).abs() < 1e-12);
+        assert!((limit - (0.01 * (1.0 + share)).hypot(1.645 * 0.025)).abs() < 1e-12);
     }
 }

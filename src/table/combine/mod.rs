@@ -6,6 +6,7 @@
 //! - [`measures`], [`vessels`]: the tables of all vessels, long and wide
 //! - [`SCAN_COLUMNS`]: the catalogue's columns that speak of a scan
 
+mod bend;
 mod between;
 mod mean;
 mod measures;

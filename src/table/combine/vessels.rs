@@ -2,10 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use super::bend::bends;
 use crate::table::{Column, ColumnData, MEASURES, Table, TableError};
 
 /// Columns of `catalogue` that speak of a scan; all others speak of the vessel.
-pub const SCAN_COLUMNS: [&str; 7] = ["scan_id", "file", "unit", "content", "instrument", "u_instrument_mm", "up"];
+pub const SCAN_COLUMNS: [&str; 8] =
+    ["scan_id", "file", "unit", "content", "instrument", "u_instrument_mm", "up", "stands_on_foot"];
 
 /// The table `vessels`: what the catalogue says of each vessel, then its measures as columns, sorted by vessel.
 ///
@@ -30,6 +32,8 @@ pub fn vessels(catalogue: &Table, scans: &Table, measures: &Table) -> Result<Tab
         Column::integers("n_scans", rows_of.values().map(|rows| rows.len() as i64)),
         Column::integers("n_reduced", rows_of.keys().map(|vessel| reduced.get(vessel).copied().unwrap_or(0))),
     ];
+    let bends = bends(scans)?;
+    columns.push(Column::optional_flags("bent", rows_of.keys().map(|vessel| bends.get(vessel).copied())));
     let of_vessels = |column: &&Column| column.name != "vessel_id" && !SCAN_COLUMNS.contains(&column.name.as_str());
     for column in catalogue.columns().iter().filter(of_vessels) {
         columns.push(Column { name: column.name.clone(), data: first_given(&column.data, rows_of.values()) });

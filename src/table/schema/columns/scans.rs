@@ -12,6 +12,7 @@ columns! {
         "instrument", "", "catalogue", "scanner";
         "u_instrument_mm", "mm", "catalogue", "declared standard uncertainty of the instrument";
         "up", "", "catalogue", "direction of the file's frame that points upwards, where the scan cannot tell";
+        "stands_on_foot", "", "catalogue", "yes where the vessel stood on its foot when it was scanned, so that the lowest ring seen is the foot";
         "material", "", "catalogue", "material of the vessel";
         "mohs", "1", "catalogue", "hardness of the material on the Mohs scale";
         "density_g_cm3", "g/cm3", "catalogue", "density of the material";
@@ -48,6 +49,7 @@ columns! {
         "blur_mm", "mm", "project", "standard deviation of the smoothing that uncertainties and detection limits of precision were widened for: one and a half times smoothing_mm where quality says smoothed, in proportion where that is in doubt, and no less than half the distance between neighbouring points, over which smoothing cannot be told";
         "seam_mm", "mm", "project", "greatest step of the wall along a meridian; of an unhurt scan that of noise and lobes";
         "drift_mm", "mm", "project", "greatest departure of the centres common to both walls from their straight line: drift of the scan or bend of the vessel; missing unless both walls were seen";
+        "u_drift_mm", "mm", "JCGM 100 (GUM)", "standard uncertainty of drift_mm: the centres' noise and what the two walls do not share";
         "double_wall_mm", "mm", "project", "distance between an upper and a lower half of the wall's points; of a single wall about one and a half of its noise";
         "quality", "", "project", "the defects found in the scan, each with strength, wall and place; missing if none";
         "coverage_outer", "1", "project", "share of the outer wall that was seen, 0 to 1";

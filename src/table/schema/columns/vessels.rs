@@ -25,6 +25,7 @@ columns! {
         "vessel_id", "", "catalogue", "name of the vessel";
         "n_scans", "1", "project", "number of scans in the catalogue";
         "n_reduced", "1", "project", "number of scans reduced";
+        "bent", "", "project", "whether the bend that a scan shows is the vessel's: true where two or more scans show it alike, false where another scan does not show it, so that the scan drifted; missing where there is none, or too few scans to tell";
         "material", "", "catalogue", "material of the vessel";
         "mohs", "1", "catalogue", "hardness of the material on the Mohs scale";
         "density_g_cm3", "g/cm3", "catalogue", "density of the material";
