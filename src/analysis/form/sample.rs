@@ -163,7 +163,7 @@ mod tests {
 
     #[test]
     fn a_silhouette_is_closed_along_the_axis_and_needs_no_interior() {
-        let found = sampled(FormChoice::Silhouette, &ScanWalls { inner: Vec::new(), ..cup() }).unwrap();
+        let found = sampled(FormChoice::Silhouette, &ScanWalls { inner: Vec::new().into(), ..cup() }).unwrap();
         assert_eq!(found.len(), SECTION_STATIONS);
         let area: f64 = (0..found.len())
             .map(|i| (&found[i], &found[(i + 1) % found.len()]))

@@ -53,7 +53,7 @@ impl Belief {
     /// Takes in every reading as [`Self::take_in`] does, for who does not ask what it told: no logarithms.
     pub(super) fn condition(&mut self, readings: &[LogReading]) {
         for (index, reading) in readings.iter().enumerate() {
-            if let LogReading::Known { value, variance } = *reading {
+            if let LogReading::Known { value, variance, .. } = *reading {
                 self.learn(index, value, variance);
             }
         }
@@ -99,7 +99,7 @@ impl Belief {
     /// The log-density of readings under a normal without covariances, whose measures tell nothing of each other.
     pub(super) fn log_density_alone(&self, readings: &[LogReading]) -> f64 {
         let known = readings.iter().enumerate().filter_map(|(index, reading)| match *reading {
-            LogReading::Known { value, variance } => {
+            LogReading::Known { value, variance, .. } => {
                 Some(normal_log_density(value, self.mean[index], self.variance(index) + variance))
             }
             LogReading::Below { .. } | LogReading::Missing => None,
@@ -169,8 +169,8 @@ mod tests {
         let belief = Belief::new(vec![0.3, -1.0, 0.5], vec![2.0, 0.0, 0.0, 0.0, 0.5, 0.0, 0.0, 0.0, 1.0]);
         let readings = [
             LogReading::Below { limit: -0.1 },
-            LogReading::Known { value: 0.2, variance: 0.3 },
-            LogReading::Known { value: 0.1, variance: 0.01 },
+            LogReading::Known { value: 0.2, variance: 0.3, hidden: 0.0 },
+            LogReading::Known { value: 0.1, variance: 0.01, hidden: 0.0 },
         ];
         let whole = belief.clone().take_in(&readings).log_density;
         assert!((belief.log_density_alone(&readings) - whole).abs() < 1e-12);
