@@ -43,10 +43,10 @@ const TOP: f64 = 26.0;
 const FOOTER: f64 = 34.0;
 /// Place of the axis, and what the meridian may take of width and height, pixels.
 const AXIS: f64 = 28.0;
-const DRAWN_WIDTH: f64 = 250.0;
+const DRAWN_WIDTH: f64 = 215.0;
 const DRAWN_HEIGHT: f64 = 380.0;
 /// Where the list of pieces begins, and the height of one of its rows, pixels.
-const LIST: f64 = 342.0;
+const LIST: f64 = 296.0;
 const ROW: f64 = 16.5;
 const SMALL: f64 = 12.0;
 /// Distances from a piece at which its number may stand, pixels.

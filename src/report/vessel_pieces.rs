@@ -29,21 +29,23 @@ fn piece(table: &Table, row: usize) -> Option<DrawnPiece> {
         format!("{form}, R {radius} mm (u {u})")
     } else {
         let (angle, u) = measured(number("angle_rad")?.to_degrees(), number("u_angle_rad")?.to_degrees());
-        let least = 1.0 / (curvature.abs() + BOUND * u_curvature).max(f64::MIN_POSITIVE);
+        let least = (1.0 / (curvature.abs() + BOUND * u_curvature).max(f64::MIN_POSITIVE)).min(STRAIGHT_MM);
         format!("line, {angle}\u{b0} (u {u}\u{b0}), R > {} mm", plain(least, 2))
     };
     Some(DrawnPiece { from: place("from")?, to: place("to")?, arc, words })
 }
 
+/// A line's least radius from here on is told as this: more says nothing of a vessel, mm.
+const STRAIGHT_MM: f64 = 10_000.0;
+
 /// What the figure shows, for its caption.
 pub(super) fn caption(pieces: usize, scan: Option<&str>) -> String {
     let drawn = scan.map_or_else(String::new, |scan| format!(" From scan {}.", super::html::escape(scan)));
     format!(
-        "The meridian as {} lines and arcs, their number chosen by an information criterion, from the middle of the underside over \
-         the rim to the floor; two marks by turns. R: radius of an arc, with its standard uncertainty u; of a line its angle to the axis, \
-         positive where it widens upwards, and the radius that an arc through it would exceed (two standard uncertainties). \
-         Grey: the stations.{drawn}",
-        pieces
+        "The meridian as {pieces} lines and arcs, their number chosen by an information criterion, from the middle of the underside \
+         over the rim to the floor; two marks by turns. R: radius of an arc, with its standard uncertainty u; of a line its angle \
+         to the axis, positive where it widens upwards, and the radius that an arc through it would exceed (two standard \
+         uncertainties). Grey: the stations.{drawn}"
     )
 }
 
