@@ -47,8 +47,8 @@ pub(super) fn look_alikes(corpus: &Corpus<'_>, vessel: &str) -> Result<String, R
     let unit = rows.first().and_then(|&row| cells::text(source, "unit", row)).unwrap_or("centroid sizes");
     let caption = format!(
         "What else looks like this vessel, size left aside: root mean square distance of the forms in hundredths of {unit}, noise taken off. Told apart: \
-                   whether the scanner\u{2019}s noise alone would make two scans of one form differ as much in fewer than 1 of 20 cases. \
-                   u and this answer know of the noise of the radii only, not of where foot edge and rim were found, of wear or of repair."
+                   whether two scans of one form would differ as much in fewer than 1 of 20 cases. \
+                   u and this answer know of the noise of the radii and of where foot edge and rim were found, not of wear or of repair."
     );
     let outlines: Vec<RowForm> = std::iter::once((vessel, "this vessel".to_owned()))
         .chain(rows.iter().zip(1..).map(|(&row, rank)| (near(row), format!("nearest {rank}"))))

@@ -30,8 +30,9 @@ pub struct FormNeighbour {
 /// number of stations over which the scores sum squares.
 ///
 /// # Uncertainty
-/// That of the radii, as the scores carry it: where foot edge and rim were found, wear and repair are not in it. By the delta method from the variance of the squared distance. At a distance of 0
-/// it is the fourth root of that variance: the distance at which the square would stand out of it.
+/// That of the radii and of where foot edge and rim were found, as the scores carry it; wear and repair are not in it. By the
+/// delta method from the variance of the squared distance. At a distance of 0 it is the fourth root of that variance: the
+/// distance at which the square would stand out of it.
 ///
 /// # Example
 /// Two forms 0.8 apart at the sum over 64 stations are 0.8 / 8 = 0.1 apart at a station.

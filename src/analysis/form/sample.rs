@@ -44,13 +44,55 @@ pub(super) fn marked(meridian: &[MeridianPoint]) -> Option<Marked> {
     Some(Marked { meridian, at })
 }
 
+/// One of the landmarks that all points of an outline hang on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum End {
+    /// Foot edge.
+    Foot,
+    /// Rim.
+    Rim,
+}
+
+impl Marked {
+    /// The same with one end a standard uncertainty further in along the meridian.
+    ///
+    /// Where between two stations an edge lies is not known, an even distribution; and the stations' own error moves it.
+    fn with_end_moved(mut self, end: End) -> Self {
+        let arcs = arc_lengths(&self.meridian);
+        let (arc, inwards) = match end {
+            End::Foot => (&mut self.at.foot_mm, 1.0),
+            End::Rim => (&mut self.at.rim_mm, -1.0),
+        };
+        let after = arcs.partition_point(|a| *a < *arc).clamp(1, arcs.len().max(2) - 1);
+        if let (Some(to), Some(from)) = (arcs.get(after), arcs.get(after - 1)) {
+            *arc += inwards * ((to - from) / 12.0_f64.sqrt()).hypot(self.meridian[after].u_radius_mm);
+        }
+        self
+    }
+}
+
 /// The corresponding points of one scan, or why it has none.
 pub(super) fn sampled(choice: FormChoice, walls: &ScanWalls) -> Result<Vec<MeridianPoint>, &'static str> {
+    sampled_between(choice, walls, None)
+}
+
+/// The same were one of the ends of the wall a standard uncertainty further in.
+pub(super) fn sampled_between(
+    choice: FormChoice,
+    walls: &ScanWalls,
+    moved: Option<End>,
+) -> Result<Vec<MeridianPoint>, &'static str> {
     if walls.partial {
         return Err(PARTIAL);
     }
+    let marked = |meridian: &[MeridianPoint], without: &'static str| {
+        marked(meridian).ok_or(without).map(|marked| match moved {
+            Some(end) => marked.with_end_moved(end),
+            None => marked,
+        })
+    };
     let wall = |meridian: &[MeridianPoint], without: &'static str| {
-        let marked = marked(meridian).ok_or(without)?;
+        let marked = marked(meridian, without)?;
         Ok(semilandmarks(&marked.meridian, &marked.at, FORM_STATIONS))
     };
     match choice {
@@ -61,11 +103,11 @@ pub(super) fn sampled(choice: FormChoice, walls: &ScanWalls) -> Result<Vec<Merid
         }
         FormChoice::HalfSection => {
             seen_to_the_floor(&walls.inner)?;
-            let outer = marked(&walls.outer).ok_or(NO_OUTER)?;
+            let outer = marked(&walls.outer, NO_OUTER)?;
             Ok(around(&half_section(&outer, &walls.inner), SECTION_STATIONS))
         }
         FormChoice::Silhouette => {
-            let outer = marked(&walls.outer).ok_or(NO_OUTER)?;
+            let outer = marked(&walls.outer, NO_OUTER)?;
             Ok(around(&silhouette(&outer), SECTION_STATIONS))
         }
     }
@@ -185,6 +227,17 @@ mod tests {
         assert_eq!(sampled(FormChoice::Outer, &ScanWalls { partial: true, ..cup() }), Err(PARTIAL));
         assert_eq!(sampled(FormChoice::Outer, &ScanWalls::default()), Err(NO_OUTER));
         assert_eq!(sampled(FormChoice::Outer, &blind).unwrap().len(), FORM_STATIONS);
+    }
+
+    #[test]
+    fn an_end_is_moved_by_what_it_may_be_off() {
+        let outer = |moved| sampled_between(FormChoice::Outer, &cup(), moved).unwrap();
+        let last = FORM_STATIONS - 1;
+        // Stations 10 mm apart on the wall, u 0.1 mm: 10 / sqrt 12 = 2.887, with 0.1 beside it 2.888.
+        let (rest, foot, rim) = (outer(None), outer(Some(End::Foot)), outer(Some(End::Rim)));
+        assert!((foot[0].height_mm - rest[0].height_mm - 2.888).abs() < 1e-3);
+        assert!((rim[last].height_mm - rest[last].height_mm + 2.888).abs() < 1e-3);
+        assert!((foot[last].height_mm - rest[last].height_mm).abs() < 1e-9);
     }
 
     #[test]

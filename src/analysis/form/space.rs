@@ -1,6 +1,6 @@
 //! The space that the superimposed meridians of a corpus span.
 
-use ndarray::{Array1, Array2, ArrayView1};
+use ndarray::{Array1, Array2, ArrayView1, Axis};
 use rayon::prelude::*;
 
 use super::super::corpus::Vessel;
@@ -8,7 +8,7 @@ use super::super::{AnalysisError, PrincipalComponents};
 use super::choice::FormChoice;
 use super::landmark::{Landmarks, MeridianPoint, arc_lengths};
 use super::layout::Layout;
-use super::sample::{FORM_STATIONS, Marked, marked, sampled};
+use super::sample::{End, FORM_STATIONS, Marked, ScanWalls, marked, sampled, sampled_between};
 use super::semilandmark::point_at;
 use super::superimpose::{Superimposed, superimpose};
 
@@ -54,7 +54,8 @@ pub struct FormSpace {
     pub components: PrincipalComponents,
     /// Scores, vessels x components.
     pub scores: Array2<f64>,
-    /// Their standard uncertainties from those of the walls, taken as independent from station to station.
+    /// Their standard uncertainties: from those of the walls, taken as independent from station to station, and from where
+    /// foot edge and rim were found, which moves all points of a wall together.
     pub u_scores: Array2<f64>,
     /// How many independent errors of measurement show in the coordinates.
     pub noisy: usize,
@@ -65,8 +66,17 @@ pub struct FormSpace {
     /// Vessels without a place in the space, and why.
     pub left_out: Vec<(String, String)>,
     layout: Layout,
-    /// What an error of one standard uncertainty at each point moves, by vessel.
-    sources: Vec<Vec<[f64; 2]>>,
+    /// What errors move, by vessel.
+    sources: Vec<Sources>,
+}
+
+/// What errors of one standard uncertainty move of one form.
+#[derive(Clone, Debug, PartialEq)]
+struct Sources {
+    /// The error at each point, along either of its directions.
+    points: Vec<[f64; 2]>,
+    /// Change of the coordinates with each end of each scan's wall, ends x coordinates.
+    ends: Array2<f64>,
 }
 
 /// The form space of vessels sorted by identifier.
@@ -94,11 +104,20 @@ struct Read {
 fn read(vessel: &Vessel, choice: FormChoice) -> Read {
     let outer: Vec<Marked> =
         vessel.walls.iter().filter(|walls| !walls.partial).filter_map(|walls| marked(&walls.outer)).collect();
-    let (scans, reasons): (Vec<_>, Vec<_>) =
-        vessel.walls.iter().map(|walls| sampled(choice, walls)).partition(Result::is_ok);
-    let mean = mean_outline(&scans.into_iter().flatten().collect::<Vec<_>>());
-    let form = mean.and_then(|mean| Some(Form { superimposed: superimpose(&mean)?, mean }));
-    let reason = || reasons.into_iter().find_map(Result::err).unwrap_or("its outline has no size");
+    let (mut scans, mut seen, mut reasons) = (Vec::new(), Vec::new(), Vec::new());
+    for walls in &vessel.walls {
+        match sampled(choice, walls) {
+            Ok(scan) => {
+                scans.push(scan);
+                seen.push(walls);
+            }
+            Err(reason) => reasons.push(reason),
+        }
+    }
+    let form = mean_outline(&scans).and_then(|mean| {
+        Some(Form { superimposed: superimpose(&mean)?, mean, moved: with_ends_moved(choice, &mut scans, &seen) })
+    });
+    let reason = || reasons.first().copied().unwrap_or("its outline has no size");
     Read { vessel: vessel.id.clone(), form: form.ok_or_else(reason), landmarks: vessel_landmarks(&vessel.id, &outer) }
 }
 
@@ -106,6 +125,22 @@ fn read(vessel: &Vessel, choice: FormChoice) -> Read {
 struct Form {
     mean: Vec<MeridianPoint>,
     superimposed: Superimposed,
+    /// The same with one end of one scan elsewhere.
+    moved: Vec<Superimposed>,
+}
+
+/// The mean of the scans with either end of each of them in turn where it may as well be.
+fn with_ends_moved(choice: FormChoice, scans: &mut [Vec<MeridianPoint>], walls: &[&ScanWalls]) -> Vec<Superimposed> {
+    let mut found = Vec::new();
+    for (scan, walls) in walls.iter().enumerate() {
+        for end in [End::Foot, End::Rim] {
+            let Ok(moved) = sampled_between(choice, walls, Some(end)) else { continue };
+            let rest = std::mem::replace(&mut scans[scan], moved);
+            found.extend(mean_outline(scans).and_then(|mean| superimpose(&mean)));
+            scans[scan] = rest;
+        }
+    }
+    found
 }
 
 type Pick = fn(&Landmarks) -> Option<f64>;
@@ -172,19 +207,28 @@ fn assemble(
     left_out: Vec<(String, String)>,
 ) -> Result<FormSpace, AnalysisError> {
     let (vessels, forms): (Vec<String>, Vec<Form>) = forms.into_iter().unzip();
-    let (means, forms): (Vec<_>, Vec<_>) = forms.into_iter().map(|form| (form.mean, form.superimposed)).unzip();
+    let mut moved = Vec::new();
+    let (means, forms): (Vec<_>, Vec<_>) = forms
+        .into_iter()
+        .map(|form| {
+            moved.push(form.moved);
+            (form.mean, form.superimposed)
+        })
+        .unzip();
     let layout = Layout::new(choice, &forms);
     let (rows, columns) = (forms.len(), layout.coordinates());
     let mut coordinates = Array2::zeros((rows, columns));
     forms.iter().enumerate().for_each(|(row, form)| coordinates.row_mut(row).assign(&layout.of(form)));
     let components =
         PrincipalComponents::new(&coordinates).ok_or(AnalysisError::NoComponents { space: "form", rows, columns })?;
-    let sources: Vec<_> =
-        means.iter().zip(&forms).map(|(mean, form)| layout.sources(mean, form.centroid_size_mm)).collect();
-    let mut u_scores = Array2::zeros((rows, components.rank()));
-    for (loadings, mut column) in components.loadings.rows().into_iter().zip(u_scores.columns_mut()) {
-        column.assign(&uncertainties(&layout, &sources, loadings));
-    }
+    let sources_of = |(row, mean): (usize, &Vec<MeridianPoint>)| {
+        let mut ends = Array2::zeros((moved[row].len(), columns));
+        let changes = moved[row].iter().map(|form| layout.of(form) - coordinates.row(row));
+        ends.rows_mut().into_iter().zip(changes).for_each(|(mut end, change)| end.assign(&change));
+        Sources { points: layout.sources(mean, forms[row].centroid_size_mm), ends }
+    };
+    let sources: Vec<Sources> = means.par_iter().enumerate().map(sources_of).collect();
+    let u_scores = u_of_scores(&layout, &sources, &components.loadings);
     let most = MOST_RETAINED.min((rows / VESSELS_PER_COMPONENT).max(1));
     Ok(FormSpace {
         choice,
@@ -203,14 +247,20 @@ fn assemble(
     })
 }
 
-/// Standard uncertainty of every form's place along a direction of the coordinates.
-fn uncertainties(layout: &Layout, sources: &[Vec<[f64; 2]>], direction: ArrayView1<'_, f64>) -> Array1<f64> {
-    let [first, second] = layout.carried(direction);
-    let one = |sources: &Vec<[f64; 2]>| {
-        let moved = sources.iter().zip(first.iter().zip(&second)).map(|(u, (a, b))| u[0] * a + u[1] * b);
-        moved.map(|moved| moved * moved).sum::<f64>().sqrt()
+/// Standard uncertainties of the forms' places along directions of the coordinates, the rows of `directions`.
+fn u_of_scores(layout: &Layout, sources: &[Sources], directions: &Array2<f64>) -> Array2<f64> {
+    let carried: Vec<[Array1<f64>; 2]> = directions.rows().into_iter().map(|along| layout.carried(along)).collect();
+    let one = |sources: &Sources| -> Vec<f64> {
+        let ends = sources.ends.dot(&directions.t());
+        let place = |(along, [first, second]): (usize, &[Array1<f64>; 2])| {
+            let moved = sources.points.iter().zip(first.iter().zip(second)).map(|(u, (a, b))| u[0] * a + u[1] * b);
+            let of_ends = ends.column(along).iter().map(|moved| moved * moved).sum::<f64>();
+            (moved.map(|moved| moved * moved).sum::<f64>() + of_ends).sqrt()
+        };
+        carried.iter().enumerate().map(place).collect()
     };
-    sources.iter().map(one).collect()
+    let rows: Vec<Vec<f64>> = sources.par_iter().map(one).collect();
+    Array2::from_shape_fn((sources.len(), directions.nrows()), |(row, along)| rows[row][along])
 }
 
 impl FormSpace {
@@ -229,7 +279,7 @@ impl FormSpace {
     /// Standard uncertainty of every vessel's place along a direction of the coordinates.
     #[must_use]
     pub fn u_along(&self, direction: ArrayView1<'_, f64>) -> Array1<f64> {
-        uncertainties(&self.layout, &self.sources, direction)
+        u_of_scores(&self.layout, &self.sources, &direction.to_owned().insert_axis(Axis(0))).remove_axis(Axis(1))
     }
 
     /// The outline of a form given by its coordinates: radius and height in centroid sizes.

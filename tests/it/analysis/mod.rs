@@ -10,6 +10,7 @@ mod planted;
 mod precision_groups;
 mod precision_outliers;
 mod proportion;
+mod repeats;
 mod screening;
 mod shortlist;
 

@@ -86,13 +86,22 @@ impl Scan {
         Self { poor, u: GOOD_U_MM * if poor { POOR } else { 1.0 }, left: Some(left).filter(|_| smoothed) }
     }
 
-    /// Value and standard uncertainty of what is true. What is left after smoothing is even over its range, which with the
+    /// Share of what it shows that a smoothed scan may hide: what is left after smoothing is even over its range, which with the
     /// whole range as its half-width about the value is owned by its uncertainty (JCGM 100, 4.3.7).
-    fn show(&self, truth: f64, noise: f64) -> (f64, f64) {
-        let left = self.left.unwrap_or(1.0);
-        let lost =
-            if self.left.is_some() { truth * left * (1.0 - LEAST_LEFT) / LEAST_LEFT / 3.0_f64.sqrt() } else { 0.0 };
-        ((truth * left + self.u * noise).max(0.0), self.u.hypot(lost))
+    fn hides(&self) -> f64 {
+        if self.left.is_some() { (1.0 - LEAST_LEFT) / LEAST_LEFT / 3.0_f64.sqrt() } else { 0.0 }
+    }
+
+    /// Value of what is true, its standard uncertainty, and the part of that from what is hidden.
+    fn show(&self, truth: f64, noise: f64) -> (f64, f64, f64) {
+        let shown = truth * self.left.unwrap_or(1.0);
+        let hidden = shown * self.hides();
+        ((shown + self.u * noise).max(0.0), self.u.hypot(hidden), hidden)
+    }
+
+    /// What it could have shown: as for a measured scan, raised by what it may hide.
+    fn limit(&self) -> f64 {
+        LIMIT * self.u * (1.0 + self.hides())
     }
 }
 
@@ -110,10 +119,10 @@ impl Planted {
                 let own = (1.0 - IN_COMMON).sqrt() * normal();
                 let usual = times * design.groups[group].0 / if truer { TRUER_TIMES } else { 1.0 };
                 let value = usual * (design.scatter * (place + own)).exp();
-                let (shown, u) = scan.show(value, normal());
-                one.allowed &= LIMIT * scan.u < value;
+                let (shown, u, hidden) = scan.show(value, normal());
+                one.allowed &= scan.limit() < value;
                 one.relative.push(u / value);
-                rows.push((id(index), name, shown, u, LIMIT * scan.u));
+                rows.push((id(index), name, shown, u, hidden, scan.limit()));
             }
             truth.push(one);
             scans.push(if scan.poor { "photogrammetry" } else { "contact arm" });
@@ -123,8 +132,9 @@ impl Planted {
             Column::texts("measure", rows.iter().map(|row| row.1)),
             Column::floats("value", rows.iter().map(|row| row.2)),
             Column::floats("u", rows.iter().map(|row| row.3)),
-            Column::floats("detection_limit", rows.iter().map(|row| row.4)),
-            Column::optional_flags("below_limit", rows.iter().map(|row| Some(row.2 < row.4))),
+            Column::floats("u_sampling", rows.iter().map(|row| row.4)),
+            Column::floats("detection_limit", rows.iter().map(|row| row.5)),
+            Column::optional_flags("below_limit", rows.iter().map(|row| Some(row.2 < row.5))),
         ];
         let ids = || Column::texts("vessel_id", (0..design.vessels).map(id));
         let scans =
