@@ -7,6 +7,8 @@ use super::measured::Measured;
 use super::wall_curve::WallCurve;
 use crate::quantity::Source;
 
+/// Nearer to the axis than this share of the greatest radius a meridian is closed (the same as for what a partial scan holds).
+const AT_AXIS: f64 = 0.15;
 /// A neck is narrower than belly and rim by this many standard uncertainties at least,
 const NECK_U: f64 = 6.0;
 /// and by this share of the greatest radius: project's choice, so that an uneven wall has no neck.
@@ -218,13 +220,18 @@ pub fn neck_diameter(outer: &WallCurve<'_>) -> Result<Option<Measured>, Deviatio
     neck(outer, Towards::End).map(|neck| diameter_of(&neck)).transpose()
 }
 
-/// Root of the mean square distance of the outer meridian's points from their centroid, points at equal arc length.
+/// Root of the mean square distance of the outer meridian's points from their centroid, points at equal arc length from the
+/// axis to the rim's top.
+///
+/// A meridian ends at a station, anywhere within a spacing of the axis and of the top; moved by that much, an end changes the
+/// value by more than noise does. So it is closed to the axis as an area is, by a disc, and ends at the top between the
+/// stations. A meridian that does not come near the axis is taken as it is.
 ///
 /// # Units
-/// mm; the points are those of the meridian half-plane (radius, height).
+/// mm; the points are those of the meridian half-plane (radius, height); `whole` runs from the underside over the rim.
 ///
 /// # Uncertainty
-/// That of the radii, taken as wholly correlated.
+/// That of the radii, taken as wholly correlated, and of the top's place.
 ///
 /// # Errors
 /// As [`height`].
@@ -241,14 +248,24 @@ pub fn neck_diameter(outer: &WallCurve<'_>) -> Result<Option<Measured>, Deviatio
 ///
 /// # References
 /// Bookstein 1991, Morphometric tools for landmark data (centroid size, here per point; from memory).
-pub fn centroid_size(outer: &WallCurve<'_>) -> Result<Measured, DeviationError> {
-    let (from, to) = (outer.arcs()[0], outer.arcs()[outer.len() - 1]);
-    let mean = |f: &dyn Fn(f64, f64) -> f64| outer.integral(from, to, |p| f(p.radius, p.height)) / (to - from);
+pub fn centroid_size(whole: &WallCurve<'_>) -> Result<Measured, DeviationError> {
+    let top = extreme(whole, whole.heights(), highest(whole), 1.0);
+    let (from, to, first, level) = (whole.arcs()[0], top.arc, whole.radii()[0], whole.heights()[0]);
+    let gap = if first < AT_AXIS * whole.radii()[widest(whole)] { first } else { 0.0 };
+    let length = to - from + gap;
+    let mean = |f: &dyn Fn(f64, f64) -> f64| {
+        // Simpson's rule: exact for the squares over the disc's radius.
+        let disc = gap * (f(0.0, level) + 4.0 * f(0.5 * gap, level) + f(gap, level)) / 6.0;
+        (whole.integral(from, to, |p| f(p.radius, p.height)) + disc) / length
+    };
     let (radius, height) = (mean(&|r, _| r), mean(&|_, z| z));
-    let size = mean(&|r, z| (r - radius).powi(2) + (z - height).powi(2)).sqrt();
-    let slope = outer.integral(from, to, |p| p.u_radius * (p.radius - radius).abs()) / (to - from);
-    let u = if size > 0.0 { slope / size } else { 0.0 };
-    Ok(Measured::size(size, u)?)
+    let square = |r: f64, z: f64| (r - radius).powi(2) + (z - height).powi(2);
+    let size = mean(&square).sqrt();
+    let slope = whole.integral(from, to, |p| p.u_radius * (p.radius - radius).abs()) / length;
+    let over_size = if size > 0.0 { 1.0 / size } else { 0.0 };
+    let end = whole.at(to);
+    let of_top = 0.5 * (square(end.radius, end.height) - size * size) / length * top.u_arc;
+    Ok(Measured::size(size, slope * over_size)?.and(Source::Sampling, of_top * over_size))
 }
 
 /// Which end of the curve is the rim.

@@ -16,14 +16,25 @@ pub struct SectionCentre {
     /// What a unit of the datum's lean moves the centre by, mm: on a cylinder the height z, elsewhere z + r dr/dz, for a
     /// leaning cut of a slanting wall is displaced.
     pub lever_mm: f64,
+    /// The part of its uncertainty that it shares with its neighbours.
+    pub alike: Alike,
 }
 
 impl SectionCentre {
-    /// A section of an upright wall.
+    /// A section of an upright wall that errs for itself.
     #[must_use]
     pub const fn new(height_mm: f64, x: Estimate, y: Estimate) -> Self {
-        Self { height_mm, x, y, lever_mm: height_mm }
+        Self { height_mm, x, y, lever_mm: height_mm, alike: Alike { u_mm: 0.0, length_mm: 0.0 } }
     }
+}
+
+/// A part of a section's error that its neighbours share: sections d apart are correlated in it by exp(-d2 / (2 length2)).
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Alike {
+    /// Standard uncertainty, mm; at most the whole.
+    pub u_mm: f64,
+    /// Correlation length along the height, mm.
+    pub length_mm: f64,
 }
 
 /// Harmonics of one section as fitted, the noise still in them; the first is 1 UPR.

@@ -44,7 +44,9 @@ pub use diameters::{
 };
 pub use end_plane::{flatness, perpendicularity};
 pub use error::DeviationError;
-pub use input::{CirclePoint, DatumUncertainty, DeviationRow, SectionCentre, SectionCoefficients, SectionHarmonics};
+pub use input::{
+    Alike, CirclePoint, DatumUncertainty, DeviationRow, SectionCentre, SectionCoefficients, SectionHarmonics,
+};
 pub use lobing::lobing_band;
 pub use lobing_change::lobing_change;
 pub use measured::Measured;

@@ -84,18 +84,28 @@ impl Basis {
     /// Cai 1999, Adaptive wavelet estimation: a block thresholding and oracle inequality approach,
     /// doi:10.1214/aos/1018031262 (block shrinkage; DOI from memory).
     pub(super) fn denoised(&self, values: &[f64], variance: f64) -> Vec<f64> {
-        if variance <= 0.0 {
+        self.denoised_from(values, values.len() as f64 * variance, |_| variance)
+    }
+
+    /// The same with noise that may err alike at neighbouring places: `whole` is the sum of the values' variances, `of` the
+    /// variance of a column's coefficient.
+    pub(super) fn denoised_from(&self, values: &[f64], whole: f64, of: impl Fn(&[f64]) -> f64) -> Vec<f64> {
+        if whole <= 0.0 {
             return values.to_vec();
         }
         let coefficients = self.coefficients(values);
+        let variances: Vec<f64> = self.columns.iter().map(|column| of(column)).collect();
         let mut rest = values.to_vec();
         self.add(&coefficients, -1.0, &mut rest);
         let power = rest.iter().map(|r| r * r).sum::<f64>();
-        let share = kept(power, values.len().saturating_sub(self.columns.len()) as f64, variance);
+        let size = values.len().saturating_sub(self.columns.len()) as f64;
+        let beyond = (whole - variances.iter().sum::<f64>()).max(0.0);
+        let share = kept(power, size, beyond / size.max(1.0));
         let mut shape: Vec<f64> = rest.iter().map(|r| share * r).collect();
         for block in &self.blocks {
             let power = coefficients[block.clone()].iter().map(|c| c * c).sum::<f64>();
-            let share = kept(power, block.len() as f64, variance);
+            let size = block.len() as f64;
+            let share = kept(power, size, variances[block.clone()].iter().sum::<f64>() / size);
             for k in block.clone() {
                 let c = share * coefficients[k];
                 shape.iter_mut().zip(&self.columns[k]).for_each(|(s, b)| *s += c * b);

@@ -1,5 +1,7 @@
 //! Straightness of a wall's axis.
 
+use rand_xoshiro::Xoshiro256PlusPlus;
+
 use crate::quantity::Seed;
 
 use super::correction::{Simulation, correct, normal};
@@ -12,6 +14,8 @@ use super::smoothing::Basis;
 const DRAWS: usize = 300;
 /// Highest degree of the axis's likely shape; what is rougher is taken together.
 const SMOOTHEST: usize = 18;
+/// Weights below this add nothing to what neighbours share.
+const NEGLIGIBLE: f64 = 1e-3;
 /// Fewest sections: a line takes two, and one more must be free to leave it.
 const FEWEST: usize = 4;
 
@@ -24,8 +28,8 @@ const FEWEST: usize = 4;
 /// mm; body sections in any order.
 ///
 /// # Uncertainty
-/// From the sections' own uncertainties, by simulation; the datum drops out, because a shift or a tilt of it moves all
-/// centres along a line.
+/// From the sections' uncertainties, what neighbours share of them drawn as shared, by simulation; the datum drops out,
+/// because a shift or a tilt of it moves all centres along a line.
 ///
 /// # Errors
 /// `TooFew` with fewer than four sections, `Degenerate` when they stand at one height.
@@ -55,26 +59,81 @@ pub fn axis_straightness(body: &[SectionCentre], seed: Seed) -> Result<Measured,
     let line = Line::new(&heights)?;
     let mut centres: Vec<f64> = body.iter().map(|c| c.x.value()).collect();
     centres.extend(body.iter().map(|c| c.y.value()));
-    let mut u: Vec<f64> = body.iter().map(|c| c.x.standard_uncertainty()).collect();
-    u.extend(body.iter().map(|c| c.y.standard_uncertainty()));
+    let noises = [0, 1].map(|axis| Noise::of(&body, axis));
     let basis = Basis::polynomials(&heights, SMOOTHEST);
-    let shape: Vec<f64> = [(&centres[..n], &u[..n]), (&centres[n..], &u[n..])]
+    let shape: Vec<f64> = [&centres[..n], &centres[n..]]
         .into_iter()
-        .flat_map(|(values, u)| basis.denoised(&line.residuals(values), mean_square(u)))
+        .zip(&noises)
+        .flat_map(|(values, noise)| {
+            basis.denoised_from(&line.residuals(values), noise.whole(), |column| noise.along(column))
+        })
         .collect();
     let simulation = Simulation {
         seen_statistic: 2.0 * line.greatest_distance(&centres[..n], &centres[n..]),
         seen: &centres,
         shape: &shape,
         statistic: |v: &[f64]| 2.0 * line.greatest_distance(&v[..n], &v[n..]),
-        noise: |rng: &mut _, out: &mut [f64]| out.iter_mut().zip(&u).for_each(|(o, u)| *o = u * normal(rng)),
+        noise: |rng: &mut _, out: &mut [f64]| {
+            out.chunks_mut(n).zip(&noises).for_each(|(out, noise)| noise.draw(rng, out));
+        },
         draws: DRAWS,
     };
     Ok(correct(simulation, seed)?)
 }
 
-fn mean_square(values: &[f64]) -> f64 {
-    values.iter().map(|v| v * v).sum::<f64>() / values.len() as f64
+/// The noise of one coordinate of the centres: each section's own, and what neighbours share, as white noise drawn together
+/// over the heights.
+struct Noise {
+    own: Vec<f64>,
+    shared: Vec<f64>,
+    /// By section the first of its neighbours and the weights, of unit power, that draw them together.
+    weights: Vec<(usize, Vec<f64>)>,
+}
+
+impl Noise {
+    /// Of coordinate x (0) or y (1).
+    fn of(body: &[SectionCentre], axis: usize) -> Self {
+        let u = |c: &SectionCentre| if axis == 0 { c.x } else { c.y }.standard_uncertainty();
+        let shared: Vec<f64> = body.iter().map(|c| c.alike.u_mm.min(u(c))).collect();
+        let own = body.iter().zip(&shared).map(|(c, s)| (u(c).powi(2) - s * s).sqrt()).collect();
+        // White noise under exp(-d2 / length2) is correlated by exp(-d2 / (2 length2)).
+        let weights = body.iter().map(|at| {
+            let weight = |c: &SectionCentre| {
+                let distance = (c.height_mm - at.height_mm) / at.alike.length_mm.max(f64::MIN_POSITIVE);
+                (-distance * distance).exp()
+            };
+            let first = body.partition_point(|c| c.height_mm < at.height_mm && weight(c) < NEGLIGIBLE);
+            let near: Vec<f64> = body[first..].iter().map(weight).take_while(|weight| *weight >= NEGLIGIBLE).collect();
+            let norm = near.iter().map(|w| w * w).sum::<f64>().sqrt();
+            (first, near.into_iter().map(|w| w / norm).collect())
+        });
+        let weights = weights.collect();
+        Self { own, shared, weights }
+    }
+
+    /// Sum of the sections' variances.
+    fn whole(&self) -> f64 {
+        self.own.iter().chain(&self.shared).map(|u| u * u).sum()
+    }
+
+    /// Variance of the sum of the centres times a column.
+    fn along(&self, column: &[f64]) -> f64 {
+        let own: f64 = self.own.iter().zip(column).map(|(u, c)| (u * c).powi(2)).sum();
+        let mut drawn = vec![0.0; column.len()];
+        for (((first, weights), u), c) in self.weights.iter().zip(&self.shared).zip(column) {
+            drawn[*first..].iter_mut().zip(weights).for_each(|(d, w)| *d += u * c * w);
+        }
+        own + drawn.iter().map(|d| d * d).sum::<f64>()
+    }
+
+    fn draw(&self, rng: &mut Xoshiro256PlusPlus, out: &mut [f64]) {
+        let white: Vec<f64> = out.iter().map(|_| normal(rng)).collect();
+        for (i, out) in out.iter_mut().enumerate() {
+            let (first, weights) = &self.weights[i];
+            let together: f64 = white[*first..].iter().zip(weights).map(|(n, w)| n * w).sum();
+            *out = self.own[i] * normal(rng) + self.shared[i] * together;
+        }
+    }
 }
 
 /// Least-squares lines over fixed heights.
@@ -118,6 +177,7 @@ impl Line {
 mod tests {
     use super::super::correction::TWO_SIDED_95;
     use super::*;
+    use crate::deviation::Alike;
     use crate::quantity::Estimate;
 
     fn bowed(bow: f64, noise: f64, seed: u64) -> Vec<SectionCentre> {
@@ -145,6 +205,55 @@ mod tests {
             }
             assert!((930..=970).contains(&covered), "{bow}: {covered} of 1000, bias {}", sum / 1000.0);
             assert!(sum.abs() / 1000.0 < 0.5 * noise, "{bow}: bias {}", sum / 1000.0);
+        }
+    }
+
+    /// A bow of centres whose errors neighbours share over `length` mm, half of their power.
+    fn bowed_alike(bow: f64, noise: f64, length: f64, seed: u64) -> Vec<SectionCentre> {
+        let alike = Alike { u_mm: noise * 0.5_f64.sqrt(), length_mm: length };
+        let still: Vec<SectionCentre> = (0..50)
+            .map(|i| {
+                let t = f64::from(i) / 49.0;
+                let x = bow * (std::f64::consts::PI * t).sin();
+                let estimate = |value: f64| Estimate::new(value, noise).unwrap();
+                SectionCentre { alike, ..SectionCentre::new(100.0 * t, estimate(x), estimate(0.3 * x)) }
+            })
+            .collect();
+        let mut rng = Seed::new(seed).rng();
+        // Gaussian noise of the wanted correlation as a sum of waves of random wave number (Bochner), drawn otherwise than by the
+        // code under test.
+        let mut errors = || -> Vec<f64> {
+            let waves: Vec<[f64; 3]> =
+                (0..400).map(|_| [normal(&mut rng) / length, normal(&mut rng), normal(&mut rng)]).collect();
+            still
+                .iter()
+                .map(|c| {
+                    let sum: f64 =
+                        waves.iter().map(|[k, a, b]| a * (k * c.height_mm).cos() + b * (k * c.height_mm).sin()).sum();
+                    alike.u_mm * (sum / 20.0 + normal(&mut rng))
+                })
+                .collect()
+        };
+        let (x, y) = (errors(), errors());
+        let moved = |estimate: Estimate, by: f64| Estimate::new(estimate.value() + by, noise).unwrap();
+        still
+            .iter()
+            .zip(x.iter().zip(&y))
+            .map(|(c, (x, y))| SectionCentre { x: moved(c.x, *x), y: moved(c.y, *y), ..*c })
+            .collect()
+    }
+
+    #[test]
+    fn intervals_cover_where_neighbours_err_alike() {
+        for (bow, length) in [(0.02, 8.0), (0.1, 4.0)] {
+            let truth = axis_straightness(&bowed(bow, 0.0, 0), Seed::new(0)).unwrap().estimate.value();
+            let covered = (0..400)
+                .filter(|&trial| {
+                    let found = axis_straightness(&bowed_alike(bow, 0.004, length, trial), Seed::new(trial)).unwrap();
+                    (found.estimate.value() - truth).abs() <= found.estimate.expanded(TWO_SIDED_95)
+                })
+                .count();
+            assert!((368..=392).contains(&covered), "{bow} {length}: {covered} of 400");
         }
     }
 

@@ -30,8 +30,7 @@ impl CentreLine {
     /// Each centre weighs by its own noise together with the scatter the centres show beyond it, so that a bent vessel's
     /// sections weigh alike; the bend itself is no uncertainty of the line.
     pub(super) fn through(wall: &Wall, body: &[usize], correlation: &Correlation) -> Option<Self> {
-        let centres: Vec<Centre> =
-            body.iter().filter_map(|&index| Centre::of(wall, index, correlation, body.len())).collect();
+        let centres: Vec<Centre> = body.iter().filter_map(|&index| Centre::of(wall, index, correlation)).collect();
         if centres.len() < FEWEST {
             return None;
         }
@@ -50,7 +49,7 @@ impl CentreLine {
 
     /// Sum over both coordinates of the squared distances from the line over their variances.
     fn misfit(&self, centres: &[Centre], scatter: f64) -> f64 {
-        centres.iter().map(|centre| self.square_off(centre) / (centre.variance + scatter).max(f64::MIN_POSITIVE)).sum()
+        centres.iter().map(|centre| self.square_off(centre) / centre.variance_with(scatter)).sum()
     }
 
     fn greatest_square(&self, centres: &[Centre]) -> f64 {
@@ -64,18 +63,20 @@ impl CentreLine {
 
     fn weighted(centres: &[Centre], scatter: f64) -> Option<Self> {
         let (mut normal, mut square, mut right) = (Matrix2::zeros(), Matrix2::zeros(), [Vector2::zeros(); 2]);
+        let mut alike = Vector2::zeros();
         for centre in centres {
-            let weight = 1.0 / (centre.variance + scatter).max(f64::MIN_POSITIVE);
+            let weight = 1.0 / centre.variance_with(scatter);
             let basis = Vector2::new(1.0, centre.lever);
             normal += basis * basis.transpose() * weight;
             square += basis * basis.transpose() * (weight * weight * centre.variance);
+            alike += basis * (weight * centre.hidden);
             for (right, value) in right.iter_mut().zip(centre.at) {
                 *right += basis * (weight * value);
             }
         }
         let solver = normal.try_inverse()?;
         let [x, y] = right.map(|right| solver * right);
-        let covariance = solver * square * solver.transpose();
+        let covariance = solver * (square + alike * alike.transpose()) * solver.transpose();
         let line = Self { place: [x[0], y[0]], slope: [x[1], y[1]], covariance };
         line.place.iter().chain(&line.slope).all(|v| v.is_finite()).then_some(line)
     }
@@ -138,25 +139,32 @@ pub(super) fn lever_at(wall: &Wall, height: f64) -> f64 {
 struct Centre {
     lever: f64,
     at: [f64; 2],
-    /// Variance of each coordinate.
+    /// Variance of each coordinate, what a gap hides left out.
     variance: f64,
+    /// What a gap hides of either coordinate, mm, as a standard uncertainty: it moves all sections alike.
+    hidden: f64,
 }
 
 impl Centre {
-    fn of(wall: &Wall, index: usize, correlation: &Correlation, count: usize) -> Option<Self> {
+    fn of(wall: &Wall, index: usize, correlation: &Correlation) -> Option<Self> {
         let fit = wall.fits[index].as_ref()?;
         let harmonics = &fit.harmonics;
         let factor = 0.5 * (harmonics.cos_factor.first()? + harmonics.sin_factor.first()?);
         Some(Self {
             lever: lever(wall, index)?,
             at: [*harmonics.cos.first()?, *harmonics.sin.first()?],
-            // Neighbouring sections err alike, and a gap hides the same from all: a line through them knows less than their
-            // number says.
+            // Neighbouring sections err alike: a line through them knows less than their number says.
             variance: fit.noise * fit.noise * factor
-                + count as f64 * fit.hidden.variance(1)
                 + (correlation.alike(wall.heights.step) - 1.0)
                     * correlation.variance(1, wall.meridian[index].as_ref()?),
+            hidden: fit.hidden.variance(1).sqrt(),
         })
+    }
+
+    /// Its own variance with that of what it is one of: where the axis is bent by more than a section errs, all weigh alike, so
+    /// that a few gappy sections do not move the datum of a bent vessel.
+    fn variance_with(&self, scatter: f64) -> f64 {
+        (self.variance + self.hidden * self.hidden + scatter).max(f64::MIN_POSITIVE)
     }
 }
 

@@ -5,7 +5,6 @@ use std::ops::{Range, RangeInclusive};
 
 use super::ReductionParams;
 use super::correlation::Correlation;
-use super::datum::lever_at;
 use super::extent::AT_AXIS;
 use super::ledger::Ledger;
 use super::located::Located;
@@ -13,10 +12,9 @@ use super::meridian::{Unseen, meridian};
 use super::record::{Meridian, SectionRow, WallSide};
 use super::rings::{Circle, End, RimCentre, Ring, Scatter, Shift, rim_centre, ring};
 use super::wall::Wall;
-use super::{choice, instrument};
+use super::{centres, choice, instrument};
 use crate::deviation::{
-    self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCentre, SectionCoefficients,
-    SectionHarmonics, WallCurve,
+    self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCoefficients, SectionHarmonics, WallCurve,
 };
 use crate::math::gaussian_filter::transmission;
 use crate::quantity::{Estimate, Seed, Source};
@@ -71,7 +69,7 @@ pub(super) fn measures(findings: &Findings<'_>) -> Ledger {
         choice::enter_other(&mut ledger.rows, &other.rows);
     }
     roundness(&mut ledger, findings);
-    axes(&mut ledger, findings);
+    centres::enter(&mut ledger, findings);
     runout(&mut ledger, findings);
     choice::enter(&mut ledger.rows, findings.walls);
     if let Some(u) = findings.u_instrument {
@@ -166,7 +164,7 @@ fn sizes(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, wh
     ledger.enter("rim_diameter", deviation::rim_diameter(whole).map(across));
     ledger.enter_if("foot_diameter", deviation::foot_diameter(outer).map(|found| found.map(across)), ROUND_BOTTOM);
     ledger.enter_if("neck_diameter", deviation::neck_diameter(outer).map(|found| found.map(across)), NO_NECK);
-    ledger.enter("centroid_size", deviation::centroid_size(outer).map(|found| found.and(Source::Sampling, hidden)));
+    ledger.enter("centroid_size", deviation::centroid_size(whole).map(|found| found.and(Source::Sampling, hidden)));
 }
 
 fn volumes(ledger: &mut Ledger, [outer, inner, whole]: [&WallCurve<'_>; 3], curves: [&Curve; 2]) {
@@ -224,7 +222,7 @@ fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
             })
             .map(|(ront, detection_limit_mm)| deviation::SectionRoundness { ront, detection_limit_mm })
             .collect();
-        let common = common_uncertainty(wall, &body).hypot(shared_uncertainty(findings, wall, rows));
+        let common = common_uncertainty(findings, wall, rows, &body).hypot(shared_uncertainty(findings, wall, rows));
         let hidden = mean_over_body(wall, rows, |fit| fit.hidden.ront_variance()).sqrt();
         let seed = findings.seed.derive(1);
         let quantile = |share| {
@@ -272,21 +270,31 @@ fn hidden_in(wall: &Wall, rows: &[SectionRow], band: RangeInclusive<u16>) -> f64
     mean_over_body(wall, rows, |fit| band.clone().map(|upr| fit.hidden.variance(usize::from(upr))).sum())
 }
 
-fn mean_over_body(wall: &Wall, rows: &[SectionRow], of: impl Fn(&BandFit) -> f64) -> f64 {
+pub(super) fn mean_over_body(wall: &Wall, rows: &[SectionRow], of: impl Fn(&BandFit) -> f64) -> f64 {
     let fits = body(rows).filter_map(|row| wall.fits[wall.heights.band(row.height_mm)?].as_ref());
     let values: Vec<f64> = fits.map(of).collect();
     values.iter().sum::<f64>() / values.len().max(1) as f64
 }
 
-fn body(rows: &[SectionRow]) -> impl Iterator<Item = &SectionRow> {
+pub(super) fn body(rows: &[SectionRow]) -> impl Iterator<Item = &SectionRow> {
     rows.iter().filter(|row| row.body)
 }
 
-/// What the sections share: the scan's noise is known to 1 / sqrt(2 f) of itself, and with it the correction for it.
-fn common_uncertainty(wall: &Wall, body: &[deviation::SectionRoundness]) -> f64 {
+/// What the sections share: the scan's noise is known to 1 / sqrt(2 f) of itself, the part of it that errs alike to less, and
+/// with both the correction for them.
+fn common_uncertainty(
+    findings: &Findings<'_>,
+    wall: &Wall,
+    rows: &[SectionRow],
+    body: &[deviation::SectionRoundness],
+) -> f64 {
     let freedom: usize = wall.fits.iter().flatten().map(|fit| fit.freedom).sum();
     let limit = body.iter().map(|section| section.detection_limit_mm).sum::<f64>() / body.len().max(1) as f64;
-    limit / (2.0 * freedom.max(1) as f64).sqrt()
+    let cutoff = findings.params.cutoff();
+    let of_shared = |row: &SectionRow| findings.correlation.of_range(wall, row.height_mm, cutoff, limit);
+    let of_shared: Vec<f64> = self::body(rows).map(of_shared).collect();
+    let of_shared = of_shared.iter().sum::<f64>() / of_shared.len().max(1) as f64;
+    (limit / (2.0 * freedom.max(1) as f64).sqrt()).hypot(of_shared)
 }
 
 /// Raw amplitudes, coefficient uncertainties, and coefficients of cosine and sine of the body's sections.
@@ -313,91 +321,6 @@ impl Coefficients {
     fn with_phases(&self) -> Vec<SectionCoefficients<'_>> {
         let sections = self.0.iter();
         sections.map(|[_, u, cos, sin]| SectionCoefficients { cos_mm: cos, sin_mm: sin, u_coefficient_mm: u }).collect()
-    }
-}
-
-/// The body's centres; what a gap hides moves all of them alike and is left out of their own uncertainty.
-fn centres(rows: &[SectionRow], wall: &Wall) -> Vec<SectionCentre> {
-    let alone = |estimate: Estimate, row: &SectionRow| {
-        let variance = estimate.standard_uncertainty().powi(2) - hidden_of_centre(wall, row);
-        Estimate::new(estimate.value(), variance.max(0.0).sqrt()).unwrap_or(estimate)
-    };
-    let centre = |row: &SectionRow| SectionCentre {
-        height_mm: row.height_mm,
-        x: alone(row.center_x, row),
-        y: alone(row.center_y, row),
-        lever_mm: lever_at(wall, row.height_mm),
-    };
-    body(rows).map(centre).collect()
-}
-
-/// Variance of either coordinate of a section's centre by what a gap hides, mm2.
-fn hidden_of_centre(wall: &Wall, row: &SectionRow) -> f64 {
-    let fit = wall.heights.band(row.height_mm).and_then(|band| wall.fits[band].as_ref());
-    fit.map_or(0.0, |fit| fit.hidden.variance(1))
-}
-
-/// The same for all of a wall's body, as a standard uncertainty, mm.
-fn hidden_of_centres(wall: &Wall, rows: &[SectionRow]) -> f64 {
-    mean_over_body(wall, rows, |fit| fit.hidden.variance(1)).sqrt()
-}
-
-/// The measure with what it would differ by if the body began or ended one section further in: where a body ends is a
-/// convention, met to half a section either way at each end.
-fn with_ends(
-    measured: Measured,
-    centres: &[SectionCentre],
-    of: impl Fn(&[SectionCentre]) -> Result<Measured, DeviationError>,
-) -> Measured {
-    let whole = measured.estimate.value();
-    let shorter = [centres.get(1..), centres.get(..centres.len().saturating_sub(1))];
-    let change = |centres: &[SectionCentre]| Some(of(centres).ok()?.estimate.value() - whole);
-    let changes = shorter.into_iter().flatten().filter_map(change);
-    // An even distribution as wide as one section.
-    changes.fold(measured, |measured, change| measured.and(Source::Sampling, change / 12.0_f64.sqrt()))
-}
-
-/// The centres with the uncertainty that each needs for a line through all of them to have its own: neighbours err alike.
-fn centres_of_line(rows: &[SectionRow], wall: &Wall, correlation: &Correlation) -> Vec<SectionCentre> {
-    let alike = correlation.alike(wall.heights.step);
-    let count = body(rows).count() as f64;
-    let widened = |estimate: Estimate, row: &SectionRow| {
-        let place = wall.heights.band(row.height_mm).and_then(|band| wall.meridian[band].as_ref());
-        let alone = place.map_or(0.0, |place| correlation.variance(1, place));
-        let shared = (alike - 1.0) * alone + count * hidden_of_centre(wall, row);
-        estimate.widened(shared.sqrt())
-    };
-    let own = centres(rows, wall).into_iter().zip(body(rows));
-    own.map(|(c, row)| SectionCentre { x: widened(c.x, row), y: widened(c.y, row), ..c }).collect()
-}
-
-fn axes(ledger: &mut Ledger, findings: &Findings<'_>) {
-    let datum = Some(&findings.datum);
-    let seed = findings.seed.derive(2);
-    let Some((outer_wall, outer_rows, _)) = findings.walls.first() else { return };
-    let outer = centres(outer_rows, outer_wall);
-    let straightness = |centres: &[SectionCentre], seed| {
-        let of = |centres: &[SectionCentre]| deviation::axis_straightness(centres, seed);
-        of(centres).map(|measured| with_ends(measured, centres, of))
-    };
-    let hidden = hidden_of_centres(outer_wall, outer_rows);
-    let bent = |found: Measured, hidden: f64| found.and(Source::Sampling, 2.0 * hidden);
-    ledger.enter("axis_straightness_outer", straightness(&outer, seed).map(|found| bent(found, hidden)));
-    if let Some((wall, rows, _)) = findings.walls.get(1) {
-        let inner = centres(rows, wall);
-        // Neighbours err alike: only every so many speak for themselves.
-        let alike = findings.correlation.alike(wall.heights.step).sqrt();
-        let hidden_inner = hidden_of_centres(wall, rows);
-        let unevenness = deviation::wall_unevenness(&outer, &inner, datum)
-            .map(|found| found.with_noise_times(alike).and(Source::Sampling, hidden.hypot(hidden_inner)));
-        ledger.enter("wall_unevenness", unevenness);
-        let inner_straightness = straightness(&inner, seed.derive(1)).map(|found| bent(found, hidden_inner));
-        ledger.enter("axis_straightness_inner", inner_straightness);
-        let line = centres_of_line(rows, wall, &findings.correlation);
-        let of = |centres: &[SectionCentre]| deviation::coaxiality(centres, datum, seed.derive(2));
-        ledger.enter("coaxiality_inner", of(&line).map(|measured| with_ends(measured, &line, of)));
-    } else {
-        ledger.lack(&["wall_unevenness", "axis_straightness_inner", "coaxiality_inner"], INSIDE_UNSEEN);
     }
 }
 

@@ -7,6 +7,7 @@
 
 mod arcs;
 mod body;
+mod centres;
 mod choice;
 mod correlation;
 mod datum;
@@ -158,7 +159,9 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         noise_length_mm: correlation.length_mm(),
         walls: measured
             .into_iter()
-            .map(|(wall, rows, meridian)| reduced(&located, &wall, about_datum(rows, &wall, &datum), meridian))
+            .map(|(wall, rows, meridian)| {
+                reduced(&located, &wall, published(rows, &wall, &datum, &correlation, params), meridian)
+            })
             .collect(),
         patches: located.marks.patches(&located.stations, &located.walls),
         surface: located.marks.map(&located.stations),
@@ -179,13 +182,24 @@ fn measure_walls(located: &Located, most: usize, highest: usize) -> Vec<Wall> {
     walls
 }
 
-/// The sections with the datum in their centres' uncertainty: the measures know its part apart; who reads a centre about the
-/// datum wants the whole.
-fn about_datum(mut sections: Vec<SectionRow>, wall: &Wall, datum: &DatumUncertainty) -> Vec<SectionRow> {
+/// The sections with what they share in their uncertainty, which the measures know apart: the datum in their centres', and
+/// how well the noise that errs alike is known in their roundness.
+fn published(
+    mut sections: Vec<SectionRow>,
+    wall: &Wall,
+    datum: &DatumUncertainty,
+    correlation: &Correlation,
+    params: &ReductionParams,
+) -> Vec<SectionRow> {
     for row in &mut sections {
         let place = datum.at(datum::lever_at(wall, row.height_mm));
         row.center_x = row.center_x.widened(place[(0, 0)].max(0.0).sqrt());
         row.center_y = row.center_y.widened(place[(1, 1)].max(0.0).sqrt());
+        let limit = row.detection_limit_mm.unwrap_or(0.0);
+        let of_noise = correlation.of_range(wall, row.height_mm, params.cutoff(), limit);
+        for (ront, share) in row.ranges() {
+            *ront = ront.map(|ront| ront.widened(share * of_noise));
+        }
     }
     sections
 }

@@ -186,6 +186,18 @@ pub struct SectionRow {
 }
 
 impl SectionRow {
+    /// The values that are ranges of the profile, with how much of what noise does to RONt it does to each.
+    pub(super) const fn ranges(&mut self) -> [(&mut Option<Estimate>, f64); 6] {
+        [
+            (&mut self.ront_lsci, 1.0),
+            (&mut self.ront_mzci, 1.0),
+            (&mut self.ront_mcci, 1.0),
+            (&mut self.ront_mici, 1.0),
+            (&mut self.ronp_lsci, 0.5),
+            (&mut self.ronv_lsci, 0.5),
+        ]
+    }
+
     /// A value of this section without the part of its uncertainty that comes from the edge of what is set aside, mm:
     /// measures of many sections enter that part apart, for it errs alike in all of them.
     pub(super) fn drawn(value: Estimate, u_set_aside: f64) -> Estimate {

@@ -5,6 +5,7 @@
 mod trial;
 
 use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
 
 use rayon::prelude::*;
 use tornus::Seed;
@@ -15,14 +16,15 @@ use trial::{Conditions, Found, noise_found, trial};
 /// Coverage factor of 95 % for a normal distribution.
 const TWO_SIDED_95: f64 = 1.96;
 
-/// What is aimed at is 93 to 97 % of each. These are the shares below which something has broken: a few per cent under what
-/// 1,000 vessels gave for the values of sections (94.8, 93.5, 94.5, 93.6 %); the others have one value a vessel, of which 24
-/// may by chance hold 17 where 90 % do (one time in a hundred). The table printed says what is reached.
-const LEAST_PERCENT: [(&str, f64); 11] = [
+/// What is aimed at is 93 to 97 % of each. These are the shares below which something has broken, with 24 vessels: a few per
+/// cent under what many gave for the values of sections, of which a vessel has dozens that share its datum and its noise; the
+/// others have one value a vessel, of which 24 may by chance hold 17 where 90 % do (one time in a hundred).
+const LEAST_PERCENT: [(&str, f64); 12] = [
     ("radius", 90.0),
     ("centre", 88.0),
     ("harmonic", 90.0),
     ("RONt", 88.0),
+    ("axis_straightness_outer", 70.0),
     ("roundness_outer", 70.0),
     ("roundness_inner", 70.0),
     ("coaxiality_inner", 70.0),
@@ -32,6 +34,24 @@ const LEAST_PERCENT: [(&str, f64); 11] = [
     ("height", 70.0),
 ];
 
+/// With 1,000 vessels, where the binomial standard deviation of a share of 95 % is 0.7 % (sections of one vessel go together, so
+/// that their thousands are no more): for radius, centre, harmonics and RONt what is aimed at; for the others what 140 vessels
+/// of other seeds gave, with three standard deviations. Coaxiality and wall hold the truth too often: they own what a smoothed
+/// scan may hide, which none of these is, and a wall's errors are taken as the same all along it.
+const FULL_PERCENT: [(&str, RangeInclusive<f64>); 12] = [
+    ("radius", 93.0..=97.0),
+    ("centre", 93.0..=97.0),
+    ("harmonic", 93.0..=97.0),
+    ("RONt", 93.0..=97.0),
+    ("axis_straightness_outer", 92.0..=98.5),
+    ("capacity", 93.0..=98.5),
+    ("coaxiality_inner", 93.0..=99.9),
+    ("wall_mean", 93.0..=99.9),
+    ("roundness_outer", 90.0..=97.0),
+    ("roundness_inner", 90.0..=97.0),
+    ("height", 93.0..=98.5),
+    ("rim_diameter", 93.0..=99.0),
+];
 #[derive(Clone, Copy, Debug, Default)]
 struct Tally {
     all: usize,
@@ -69,7 +89,8 @@ fn classes(conditions: &Conditions) -> [String; 3] {
 
 #[test]
 fn intervals_of_95_percent_hold_the_truth() {
-    let count = if std::env::var("TORNUS_FULL").is_ok() { 1000 } else { 24 };
+    let full = std::env::var("TORNUS_FULL").is_ok();
+    let count = if full { 1000 } else { 24 };
     let trials: Vec<(Conditions, Option<Vec<Found>>)> =
         (0..count).into_par_iter().map(|index| trial(Seed::new(1000 + index))).collect();
     let mut tallies: BTreeMap<(String, &'static str), Tally> = BTreeMap::new();
@@ -94,10 +115,14 @@ fn intervals_of_95_percent_hold_the_truth() {
         );
     }
     assert!(refused * 20 <= count, "{refused} of {count} sound scans were refused");
+    let percent = |quantity| tallies[&("all".to_owned(), quantity)].percent();
     for (quantity, least) in LEAST_PERCENT {
-        let percent = tallies[&("all".to_owned(), quantity)].percent();
-        assert!(percent >= least, "{quantity}: {percent:.1} % within 1.96 u, at least {least} %");
+        assert!(percent(quantity) >= least, "{quantity}: {:.1} % within 1.96 u, at least {least} %", percent(quantity));
     }
+    let beyond = FULL_PERCENT.into_iter().filter(|(quantity, range)| full && !range.contains(&percent(quantity)));
+    let beyond: Vec<String> =
+        beyond.map(|(quantity, range)| format!("{quantity}: {:.1} %, not in {range:?}", percent(quantity))).collect();
+    assert!(beyond.is_empty(), "{beyond:#?}");
 }
 
 #[test]

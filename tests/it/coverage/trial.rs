@@ -135,13 +135,27 @@ fn compared(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Vec<
     for wall in &reduction.walls {
         sections(reduction, wall, vessel, plan, &mut all);
     }
-    for (quantity, planned) in truths(&truth).into_iter().chain([("lobing_51_150", truth.lobing_51_150_mm)]) {
+    let others = [("lobing_51_150", truth.lobing_51_150_mm), ("centroid_size", centroid_size(vessel))];
+    for (quantity, planned) in truths(&truth).into_iter().chain(others) {
         if let Some(row) = reduction.measures.iter().find(|row| row.measure == quantity) {
             let (estimate, detection_limit) = (row.estimate, row.detection_limit);
             all.push(Found { quantity, estimate, truth: planned, detection_limit });
         }
     }
     all
+}
+
+/// Root mean square distance of the outer meridian's points from their centroid, mm.
+fn centroid_size(vessel: &VesselPlan) -> f64 {
+    const STEPS: usize = 4000;
+    let meridian = vessel.meridian();
+    let points: Vec<[f64; 2]> = (0..STEPS)
+        .map(|step| meridian.at(meridian.rim_arc() * (step as f64 + 0.5) / STEPS as f64))
+        .map(|point| [point.radius_mm, point.height_mm])
+        .collect();
+    let mean = [0, 1].map(|axis| points.iter().map(|point| point[axis]).sum::<f64>() / STEPS as f64);
+    let squares = points.iter().map(|point| (point[0] - mean[0]).powi(2) + (point[1] - mean[1]).powi(2));
+    (squares.sum::<f64>() / STEPS as f64).sqrt()
 }
 
 fn body_heights(wall: &WallReduction) -> Vec<f64> {
