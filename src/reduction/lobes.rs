@@ -10,6 +10,7 @@ use rayon::prelude::*;
 use super::located::Located;
 use super::wall::Wall;
 use crate::axis::HalfPlane;
+use crate::profile::{Station, Stations};
 use crate::section::Heights;
 
 /// Harmonics taken off; the rest is smaller than most scanners' noise.
@@ -71,6 +72,16 @@ impl LowLobes {
         });
         round
     }
+
+    /// By how much what is taken off at each station is another nearby, mm: a point off by its wall's shift may have been given
+    /// what belongs beyond a corner, where a leaning axis moves a flat wall and a steep foot apart.
+    pub(super) fn changes(&self, stations: &Stations) -> Vec<f64> {
+        let at = |(index, station): (usize, &Station)| {
+            let of_wall = self.0.iter().find(|lobes| lobes.stations.contains(&index)).or(self.0.first());
+            of_wall.map_or(0.0, |lobes| lobes.change(station.height))
+        };
+        stations.stations.iter().enumerate().map(at).collect()
+    }
 }
 
 /// The lobes of one wall.
@@ -94,6 +105,21 @@ impl WallLobes {
     fn up_to(mut self, order: usize) -> Self {
         self.table.iter_mut().flatten().for_each(|lobes| lobes[order..].fill([0.0; 2]));
         self
+    }
+
+    /// By how much the lobes differ at most, mm, from those at a height among heights no further away than they are high.
+    fn change(&self, height: f64) -> f64 {
+        let Some(table) = &self.table else { return 0.0 };
+        let size = |lobes: &Lobes| lobes.iter().map(|[cos, sin]| cos.hypot(*sin)).sum::<f64>();
+        let reach = table.iter().map(size).fold(0.0, f64::max);
+        let place = |height: f64| ((height - self.heights.low) / self.heights.step).max(0.0) as usize;
+        let near = |height: f64| place(height).min(table.len() - 1);
+        let here = &table[near(height)];
+        let apart = |lobes: &Lobes| {
+            let pairs = lobes.iter().zip(here);
+            pairs.map(|(a, b)| (a[0] - b[0]).hypot(a[1] - b[1])).sum::<f64>()
+        };
+        table[near(height - reach)..=near(height + reach)].iter().map(apart).fold(0.0, f64::max)
     }
 
     /// Radius of a point of this wall less the lobes at its height, mm.

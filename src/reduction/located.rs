@@ -63,9 +63,10 @@ pub(super) fn locate(surface: &Surface, placement: &Placement, lobes: Option<&Lo
     let marks = if let Some(lobes) = lobes {
         let round = lobes.taken_off(&points, &member);
         let member = assign(&round, &stations.stations, stations.spacing, placement.reach);
-        Marks::of(&round, &member, &stations, &walls, placement.reach)
+        Marks::of(&round, &member, &stations, &walls, placement.reach, &lobes.changes(&stations))
     } else {
-        Marks::of(&points, &member, &stations, &walls, placement.reach)
+        let unchanged = vec![0.0; stations.stations.len()];
+        Marks::of(&points, &member, &stations, &walls, placement.reach, &unchanged)
     };
     let aside = marks.points(points.len());
     let keep = |(station, aside): (&u32, &Aside)| if aside.is_set_aside() { NO_STATION } else { *station };

@@ -16,6 +16,11 @@ const HEIGHT_BINS: usize = 1024;
 /// A patch within this share of the height of the rim's top or the foot's lowest circle is a patch of the rim or the foot.
 const AT_END: f64 = 0.01;
 
+/// What is taken off nearby may differ by this share of a row without moving points to another row (project): wear makes a
+/// foot's sections differ by about that much. At a whole row four of a hundred lobed and bowed vessels lost points, at none
+/// the overlap of a bowl's worn foot fell from 0.86 to 0.68.
+const WITHIN_ROW: f64 = 0.25;
+
 /// What each place of the surface is.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Marks {
@@ -25,10 +30,21 @@ pub(super) struct Marks {
 
 impl Marks {
     /// Looks for what is no part of the turned form; points further than `reach` mm from the meridian belong to no station.
-    pub(super) fn of(points: &HalfPlane, member: &[u32], stations: &Stations, walls: &Walls, reach: f64) -> Self {
+    /// `changes` is by how much what was taken off the points at each station is another nearby, mm.
+    pub(super) fn of(
+        points: &HalfPlane,
+        member: &[u32],
+        stations: &Stations,
+        walls: &Walls,
+        reach: f64,
+        changes: &[f64],
+    ) -> Self {
         let surface = UnrolledSurface::new(points, member, stations);
         let standing = standing(&surface, points, member, stations, walls, reach);
-        let found = set_aside(&surface, &standing);
+        let most = |row: &Range<usize>| changes[row.clone()].iter().copied().fold(0.0, f64::max);
+        let within = WITHIN_ROW * surface.row_mm;
+        let changes: Vec<f64> = surface.rows.iter().map(|row| (most(row) - within).max(0.0)).collect();
+        let found = set_aside(&surface, &standing, &changes);
         Self { surface, found }
     }
 
