@@ -199,7 +199,13 @@ fn planned_pieces_are_found_through_whole_scans() {
         all.add(&own);
     }
     println!("all: {all:?}");
-    assert!(4 * all.right >= 3 * all.scans, "the planned pieces in {} of {} scans", all.right, all.scans);
+    // The full simulation found all of 160; its intervals held 94.7 % of the curvatures and 92.9 % of the angles (of the round
+    // rim's 83 %: its edges of 0.4 mm are left to neither neighbour). The short one has some 90 of each, a standard deviation
+    // of 2.5 %.
+    assert!(20 * all.right >= 19 * all.scans, "the planned pieces in {} of {} scans", all.right, all.scans);
+    for (what, [held, of]) in [("curvatures", all.curvatures), ("angles", all.angles)] {
+        assert!(100 * held >= 85 * of, "{what}: {held} of {of} intervals hold the plan");
+    }
 }
 
 /// Over 14 mm a radius of 150 mm rises by 14^2 / (8 x 150) = 0.16 mm.
