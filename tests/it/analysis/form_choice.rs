@@ -40,8 +40,13 @@ fn six_forms_come_out_by_every_description() {
         let agreement = agreement(&corpus, &found);
         println!("{choice:?}: {} groups, agreement {agreement:.3}", found.form_groups.groups);
         assert!(agreement >= 0.95, "{choice:?}: {} groups, {agreement}", found.form_groups.groups);
-        // 0.01 mm of noise is a small part of what the first components show.
-        assert!((0..2).all(|k| found.form.u_scores.column(k).iter().all(|u| *u > 0.0 && *u < 0.01)), "{choice:?}");
+        // 0.01 mm of noise, and ends known to a third of the millimetres between stations, are a small part of what the first
+        // components show: forms differ by tenths of their size.
+        let small = |k: usize| {
+            let spread = found.form.components.variances[k].sqrt();
+            found.form.u_scores.column(k).iter().all(|u| *u > 0.0 && *u < 0.2 * spread)
+        };
+        assert!(small(0) && small(1), "{choice:?}");
         let tables = found.tables().unwrap();
         let clusters = tables.iter().find(|table| table.name() == "clusters").unwrap();
         let told = clusters.texts("form_left_out").unwrap().iter().flatten().count();
