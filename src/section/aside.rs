@@ -109,15 +109,19 @@ fn residuals(surface: &UnrolledSurface) -> Vec<Option<Residuals>> {
         means: &surface.means[surface.row(index)],
         counts: &surface.counts[surface.row(index)],
         orders: if surface.ground[index] { OF_LEAN } else { OF_WALL },
+        most: f64::INFINITY,
     };
     let all = || (0..surface.rows.len()).into_par_iter();
     let alone: Vec<Option<Coarse>> = all().map(|index| basis.coarse(row(index), None)).collect();
     let lean = lean(surface, &alone);
+    let warp = told_far_out(surface, &alone, |_, coarse| Some(coarse.scale));
     all()
         .map(|index| {
             if surface.ground[index] {
                 let level = basis.without(row(index), lean.map(|lean| lean * surface.lever(index)));
-                let level = Row { means: &level, orders: OF_LEVEL, ..row(index) };
+                // Wear may take most of a row further in, which then has no scale of its own.
+                let most = warp.hypot(row(index).noise());
+                let level = Row { means: &level, orders: OF_LEVEL, most, ..row(index) };
                 return basis.residuals(level, &basis.coarse(level, Some(&basis.standing(level)?))?);
             }
             let own = alone[index].as_ref()?;
@@ -130,16 +134,22 @@ fn residuals(surface: &UnrolledSurface) -> Vec<Option<Residuals>> {
 
 /// The first harmonic of what the vessel stands on, per mm of lever: the plane's lean.
 fn lean(surface: &UnrolledSurface, alone: &[Option<Coarse>]) -> [f64; 2] {
-    let flat = (0..alone.len()).filter(|&row| surface.ground[row] && surface.normals[row][1] < FLAT);
-    let widest = flat.map(|row| surface.radii[row]).fold(0.0, f64::max);
     [1, 2].map(|index| {
-        let of_row = |(row, coarse): (usize, &Option<Coarse>)| {
-            let known = surface.ground[row] && surface.normals[row][1] < FLAT && surface.radii[row] >= FAR_OUT * widest;
-            coarse.as_ref().filter(|_| known)?.coefficients.get(index).map(|c| c / surface.lever(row))
-        };
-        let mut leans: Vec<f64> = alone.iter().enumerate().filter_map(of_row).collect();
-        robust::median(&mut leans).unwrap_or(0.0)
+        told_far_out(surface, alone, |row, coarse| coarse.coefficients.get(index).map(|c| c / surface.lever(row)))
     })
+}
+
+/// The median of what the rows tell that the vessel stands on and wear takes the least share of; 0 if there are none.
+fn told_far_out(
+    surface: &UnrolledSurface,
+    alone: &[Option<Coarse>],
+    tell: impl Fn(usize, &Coarse) -> Option<f64>,
+) -> f64 {
+    let flat = |row: &usize| surface.ground[*row] && surface.normals[*row][1] < FLAT;
+    let widest = (0..alone.len()).filter(flat).map(|row| surface.radii[row]).fold(0.0, f64::max);
+    let far_out = (0..alone.len()).filter(flat).filter(|&row| surface.radii[row] >= FAR_OUT * widest);
+    let mut told: Vec<f64> = far_out.filter_map(|row| tell(row, alone[row].as_ref()?)).collect();
+    robust::median(&mut told).unwrap_or(0.0)
 }
 
 /// The rows around one.

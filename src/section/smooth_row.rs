@@ -61,6 +61,8 @@ pub(super) struct Row<'a> {
     pub(super) counts: &'a [u32],
     /// Harmonics of its two curves.
     pub(super) orders: [usize; 2],
+    /// Robust standard deviation that is believed at most, mm.
+    pub(super) most: f64,
 }
 
 impl Row<'_> {
@@ -74,7 +76,15 @@ impl Row<'_> {
         let count = left.len();
         let freedom = count.checked_sub(unknowns).filter(|freedom| *freedom > 0)?;
         let median = robust::median(&mut left)?;
-        Some(median * robust::MAD_TO_STANDARD_DEVIATION * (count as f64 / freedom as f64).sqrt())
+        Some((median * robust::MAD_TO_STANDARD_DEVIATION * (count as f64 / freedom as f64).sqrt()).min(self.most))
+    }
+
+    /// Robust standard deviation of what is another from cell to cell, mm: noise, and nothing that is broad.
+    pub(super) fn noise(&self) -> f64 {
+        let both = |pair: &[usize]| (self.means[pair[1]] - self.means[pair[0]]).abs();
+        let seen: Vec<usize> = self.seen().collect();
+        let mut steps: Vec<f64> = seen.windows(2).map(both).collect();
+        robust::median(&mut steps).unwrap_or(0.0) * robust::MAD_TO_STANDARD_DEVIATION / 2.0_f64.sqrt()
     }
 }
 
@@ -226,7 +236,7 @@ mod tests {
         let columns = 180;
         let wall = |c: usize| 0.3 * (TAU * 3.0 * c as f64 / 180.0).cos() + 0.05 * (TAU * 9.0 * c as f64 / 180.0).sin();
         let means: Vec<f64> = (0..columns).map(|c| wall(c) + if (40..55).contains(&c) { 4.0 } else { 0.0 }).collect();
-        let row = Row { means: &means, counts: &vec![3; columns], orders: OF_WALL };
+        let row = Row { means: &means, counts: &vec![3; columns], orders: OF_WALL, most: f64::INFINITY };
         let basis = Basis::new(columns);
         let found = basis.residuals(row, &basis.coarse(row, None).unwrap()).unwrap();
         for (c, residual) in found.values.iter().enumerate() {
@@ -239,6 +249,10 @@ mod tests {
     #[test]
     fn half_a_row_says_nothing() {
         let counts: Vec<u32> = (0..60).map(|c| u32::from(c < 29)).collect();
-        assert_eq!(Basis::new(60).coarse(Row { means: &[0.0; 60], counts: &counts, orders: OF_WALL }, None), None);
+        assert_eq!(
+            Basis::new(60)
+                .coarse(Row { means: &[0.0; 60], counts: &counts, orders: OF_WALL, most: f64::INFINITY }, None),
+            None
+        );
     }
 }
