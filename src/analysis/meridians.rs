@@ -36,22 +36,36 @@ pub struct Meridians {
 /// One wall, its stations in order; what reads it shares the points, which are the greatest part of a large corpus.
 #[derive(Clone, Debug, Default, PartialEq)]
 struct Wall {
+    /// The number of the first station.
+    first: i64,
+    /// The numbers of all, where they do not simply follow each other.
     numbers: Vec<i64>,
     points: Arc<Vec<MeridianPoint>>,
 }
 
 impl Wall {
-    /// Makes room for about so many more stations.
+    /// Makes room for so many more stations.
     fn expect(&mut self, stations: usize) {
-        self.numbers.reserve_exact(stations);
         Arc::make_mut(&mut self.points).reserve_exact(stations);
     }
 
     /// Adds a station in its place, after those of the same number.
     fn add(&mut self, station: i64, point: MeridianPoint) {
+        let points = Arc::make_mut(&mut self.points);
+        if points.is_empty() {
+            self.first = station;
+        }
+        let next = self.first + points.len() as i64;
+        if self.numbers.is_empty() && station == next {
+            points.push(point);
+            return;
+        }
+        if self.numbers.is_empty() {
+            self.numbers = (self.first..next).collect();
+        }
         let place = self.numbers.partition_point(|number| *number <= station);
         self.numbers.insert(place, station);
-        Arc::make_mut(&mut self.points).insert(place, point);
+        points.insert(place, point);
     }
 }
 
@@ -111,5 +125,31 @@ impl Meridians {
     /// The outer and the inner wall of one scan, their stations in order; empty where there are none.
     pub(super) fn of_scan(&self, scan: &str) -> [Arc<Vec<MeridianPoint>>; 2] {
         self.by_scan.get(scan).map(|walls| walls.each_ref().map(|wall| Arc::clone(&wall.points))).unwrap_or_default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::Column;
+
+    #[test]
+    fn stations_are_put_in_order_wherever_they_stand() {
+        // Station 3 is there twice: the first stays first.
+        let stations = [0, 1, 5, 3, 3, 2];
+        let piece = |rows: std::ops::Range<usize>| {
+            let columns = vec![
+                Column::texts("scan_id", rows.clone().map(|_| "a")),
+                Column::texts("wall", rows.clone().map(|_| "outer")),
+                Column::integers("station", rows.clone().map(|row| stations[row])),
+                Column::floats("height_mm", rows.clone().map(|row| row as f64)),
+                Column::floats("radius_mm", rows.map(|_| 1.0)),
+            ];
+            Table::new("profiles", columns).unwrap()
+        };
+        let mut meridians = Meridians::default();
+        [0..2, 2..6].into_iter().for_each(|rows| meridians.add(&piece(rows)).unwrap());
+        let heights: Vec<f64> = meridians.of_scan("a")[0].iter().map(|point| point.height_mm).collect();
+        assert_eq!(heights, [0.0, 1.0, 5.0, 3.0, 4.0, 2.0]);
     }
 }

@@ -44,7 +44,8 @@ fn refusal(source: &Table) -> String {
 }
 
 fn judged(corpus: &Corpus<'_>, source: &Table, validation: &Table, shown: &mut Shown) -> Result<(), ReportError> {
-    shown.markup.push_str(&paragraph(&basis(validation)));
+    let documented = (0..source.rows()).filter(|row| cells::text(source, "reference", *row).is_some()).count();
+    shown.markup.push_str(&paragraph(&basis(validation, documented)));
     shown.markup.push_str(&vessels(corpus, source));
     shown.markup.push_str("<h3>How far the ratios can be trusted</h3>\n");
     shown.markup.push_str(&paragraph(&trust(validation)));
@@ -68,16 +69,24 @@ fn judged(corpus: &Corpus<'_>, source: &Table, validation: &Table, shown: &mut S
     Ok(())
 }
 
-/// What the ratios rest on.
-fn basis(validation: &Table) -> String {
+/// What the ratios rest on, in a corpus of so many documented pieces.
+fn basis(validation: &Table, documented: usize) -> String {
     let number = |name: &str| cells::number(validation, name, 0).unwrap_or(0.0) as usize;
     let adjusted = match cells::text(validation, "adjusted_for", 0) {
         Some(words) => format!(" Measures are compared at equal {}.", escape(&words.replace(", ", " and "))),
         None => String::new(),
     };
     let greatest = cells::number(validation, "greatest_log10_lr", 0).unwrap_or(0.0);
+    let used = number("references_modern") + number("references_old");
+    let drawn = if used < documented {
+        format!(
+            " They were drawn at random from {documented}; the others are judged as vessels without documentation are."
+        )
+    } else {
+        String::new()
+    };
     format!(
-        "The references are {} from {} and {} from {}.{adjusted} So few references cannot back a ratio above {}; greater ones \
+        "The references are {} from {} and {} from {}.{drawn}{adjusted} So few references cannot back a ratio above {}; greater ones \
          are held there.",
         count(number("references_modern"), "documented modern piece", "documented modern pieces"),
         count(number("sources_modern"), "source", "sources"),

@@ -8,6 +8,7 @@ use polars::prelude::{
     BatchedWriter, DataFrame, ParallelStrategy, ParquetCompression, ParquetReader, ParquetWriter, PolarsError,
     SerReader,
 };
+use rayon::prelude::*;
 use tempfile::NamedTempFile;
 
 use super::StoreError;
@@ -17,6 +18,9 @@ use crate::table::Table;
 
 /// Rows in a row group at most: a fixed number, so that the bytes depend on the table alone.
 const ROW_GROUP: usize = 1 << 18;
+
+/// Pieces of a table read side by side: more would be held at once without being read any sooner.
+const PIECES_AT_ONCE: usize = 2;
 
 pub(super) fn refused(path: &Path) -> impl FnOnce(PolarsError) -> StoreError {
     let path = path.to_path_buf();
@@ -79,7 +83,7 @@ fn known(path: &Path, columns: &[&str]) -> Result<Vec<String>, StoreError> {
 
 /// Reads a table piece by piece, only the `columns` of these names that it has; each piece goes to `take`.
 ///
-/// For tables that would not fit in memory: a piece has as many rows as a row group that is written here.
+/// For tables that would not fit in memory: a piece has as many rows as a row group that is written here, and two are held.
 ///
 /// # Errors
 /// As [`read_table`], or what `take` refuses.
@@ -92,9 +96,14 @@ pub fn read_pieces<E: From<StoreError>>(
     let open =
         || -> Result<_, StoreError> { Ok(ParquetReader::new(File::open(path).map_err(StoreError::io("read", path))?)) };
     let rows = open()?.num_rows().map_err(refused(path))?;
-    for first in (0..rows).step_by(ROW_GROUP) {
-        let reader = open()?.with_columns(Some(wanted.clone())).with_slice(Some((first, ROW_GROUP)));
-        take(&table(&table_name(path), &reader.finish().map_err(refused(path))?, path)?)?;
+    let piece = |first: &usize| -> Result<Table, StoreError> {
+        let reader = open()?.with_columns(Some(wanted.clone())).with_slice(Some((*first, ROW_GROUP)));
+        table(&table_name(path), &reader.finish().map_err(refused(path))?, path)
+    };
+    let firsts: Vec<usize> = (0..rows).step_by(ROW_GROUP).collect();
+    for some in firsts.chunks(PIECES_AT_ONCE) {
+        let read: Vec<Table> = some.par_iter().map(piece).collect::<Result<_, _>>()?;
+        read.iter().try_for_each(&mut take)?;
     }
     Ok(())
 }

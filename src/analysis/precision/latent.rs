@@ -90,8 +90,9 @@ pub(super) fn fit_factors(readings: &[Vec<LogReading>], shrunk: &LatentFit, seed
         factors = factors::round(&covariance, &factors.unique, count)?;
         Some((mean, factors.covariance()))
     })?;
-    let sites = finish(readings, mean.clone(), factors.covariance())?.sites;
-    Some(FactorFit { mean, factors, sites })
+    let population = Population::new(&mean, &factors.covariance())?;
+    let sites: Option<_> = readings.par_iter().map(|row| population.sites(row)).collect();
+    Some(FactorFit { mean, factors, sites: sites? })
 }
 
 /// Expectation-maximisation until the means rest; `maximise` makes mean and covariance of the sums.
@@ -188,6 +189,14 @@ impl Population {
         let mut covariance = vec![0.0; n * n];
         cholesky::invert(&lower, n, &mut covariance);
         Some(Posterior { mean, covariance })
+    }
+
+    /// The sites of a vessel's readings once its bounds have settled beside each other.
+    fn sites(&self, readings: &[LogReading]) -> Option<Vec<Site>> {
+        let mut sites: Vec<Site> = readings.iter().map(site).collect();
+        let mut passes = 0..FINAL_PASSES;
+        while passes.next().is_some() && self.pass(readings, &mut sites)? {}
+        Some(sites)
     }
 
     /// One pass over the bounds, whose sites it moves; whether there were any.
@@ -307,9 +316,7 @@ fn finish(readings: &[Vec<LogReading>], mean: Vec<f64>, covariance: Vec<f64>) ->
     let all: Option<Vec<(Posterior, Vec<Site>)>> = readings
         .par_iter()
         .map(|row| {
-            let mut sites: Vec<Site> = row.iter().map(site).collect();
-            let mut passes = 0..FINAL_PASSES;
-            while passes.next().is_some() && population.pass(row, &mut sites)? {}
+            let sites = population.sites(row)?;
             Some((population.posterior(&sites)?, sites))
         })
         .collect();

@@ -300,3 +300,43 @@ fn uses(subjects: &[Subject], references: &[Vec<usize>; 2], model: &ScreeningMod
     };
     model.measures.iter().enumerate().map(of).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use rand::Rng;
+    use rand_distr::StandardNormal;
+
+    use super::*;
+
+    /// Vessels whose three logarithms scatter by 0.5 about `at`, correlated by 0.5 and measured to 0.1.
+    fn pieces(count: usize, at: f64, seed: u64) -> Vec<Subject> {
+        let mut rng = Seed::new(seed).rng();
+        let mut normal = || rng.sample::<f64, _>(StandardNormal);
+        let mut piece = || {
+            let shared = normal();
+            let mut value = || at + 0.5 * 0.5_f64.sqrt() * (shared + normal()) + 0.1 * normal();
+            let readings = (0..3).map(|_| LogReading::Known { value: value(), variance: 0.01 }).collect();
+            Subject { regressors: vec![1.0], readings }
+        };
+        (0..count).map(|_| piece()).collect()
+    }
+
+    /// The logarithm of a ratio between normals of p means and p (p + 1) / 2 covariances that n references tell has the
+    /// variance (p + p (p + 1) / 2) / n for each of both, for vessels usual in one of them: with p = 3 and n = 500 together
+    /// 0.036, its root 0.19. Vessels usual in one are 1.2 standard deviations per measure off the other: twice that is allowed.
+    #[test]
+    fn five_hundred_references_say_what_three_thousand_do() {
+        let subjects =
+            [pieces(3_000, 0.0, 1), pieces(3_000, 0.6, 2), pieces(100, 0.0, 3), pieces(100, 0.6, 4)].concat();
+        let references = [(0..3_000).collect::<Vec<_>>(), (3_000..6_000).collect()];
+        let drawn = few(references.clone(), Seed::new(5));
+        assert_eq!(drawn.each_ref().map(Vec::len), [MOST_REFERENCES; 2]);
+        assert!(drawn.iter().zip(&references).all(|(part, all)| part.iter().all(|row| all.contains(row))));
+        let [whole, part] = [&references, &drawn].map(|rows| fit_rows(&subjects, [&rows[0], &rows[1]]).unwrap());
+        let squares = subjects[6_000..].iter().map(|piece| (whole.score(piece) - part.score(piece)).powi(2));
+        let root = (squares.sum::<f64>() / 200.0).sqrt();
+        assert!(root < 2.0 * 0.19, "{root}");
+        let few_enough = [vec![1, 2], vec![5]];
+        assert_eq!(few(few_enough.clone(), Seed::new(5)), few_enough);
+    }
+}
