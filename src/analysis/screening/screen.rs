@@ -315,7 +315,7 @@ mod tests {
         let mut piece = || {
             let shared = normal();
             let mut value = || at + 0.5 * 0.5_f64.sqrt() * (shared + normal()) + 0.1 * normal();
-            let readings = (0..3).map(|_| LogReading::Known { value: value(), variance: 0.01 }).collect();
+            let readings = (0..3).map(|_| LogReading::Known { value: value(), variance: 0.01, hidden: 0.0 }).collect();
             Subject { regressors: vec![1.0], readings }
         };
         (0..count).map(|_| piece()).collect()
