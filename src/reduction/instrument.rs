@@ -83,7 +83,7 @@ mod tests {
 
     fn row(measure: &'static str, value: f64, detection_limit: Option<f64>) -> MeasureRow {
         let estimate = Estimate::new(value, 0.003).unwrap();
-        MeasureRow { measure, estimate, detection_limit, budget: Budget::of(Source::Noise, 0.003) }
+        MeasureRow { measure, estimate, detection_limit, budget: Budget::of(Source::Noise, 0.003), as_found: None }
     }
 
     #[test]

@@ -14,7 +14,7 @@ impl Ledger {
     pub(super) fn enter(&mut self, measure: &'static str, found: Result<Measured, DeviationError>) {
         match found {
             Ok(Measured { estimate, detection_limit, budget }) => {
-                self.rows.push(MeasureRow { measure, estimate, detection_limit, budget });
+                self.rows.push(MeasureRow { measure, estimate, detection_limit, budget, as_found: None });
             }
             Err(error) => self.lack(&[measure], &error.to_string()),
         }
@@ -37,6 +37,14 @@ impl Ledger {
     pub(super) fn lack(&mut self, measures: &[&'static str], reason: &str) {
         self.missing.extend(measures.iter().map(|&measure| MissingRow { measure, reason: reason.to_owned() }));
     }
+
+    /// Puts beside each measure what it is with nothing set aside.
+    pub(super) fn put_beside(&mut self, found: &Self) {
+        for row in &mut self.rows {
+            row.as_found = found.rows.iter().find(|other| other.measure == row.measure).map(|other| other.estimate);
+        }
+    }
+
     /// Takes a measure back, if it was entered, and states why it is missing in place of any other reason.
     pub(super) fn withhold(&mut self, measure: &'static str, reason: &str) {
         self.rows.retain(|row| row.measure != measure);

@@ -129,6 +129,11 @@ impl Located {
         Some(wider)
     }
 
+    /// The same with nothing set aside, its meridian unmoved; `None` if nothing is.
+    pub(super) fn as_found(&self) -> Option<Self> {
+        self.aside.iter().any(|aside| aside.is_set_aside()).then(|| Self { kept: self.member.clone(), ..self.clone() })
+    }
+
     /// The points as they are seen from a slightly different axis; the mean meridian changes with the square of that only.
     pub(super) fn turn(&mut self, frame: Frame, surface: &Surface) {
         self.frame = frame;

@@ -28,6 +28,8 @@ const OF_BOTH_WALLS: [&str; 7] =
     ["capacity", "capacity_neck", "body_volume", "surface_area", "wall_mean", "wall_min", "wall_max"];
 const AT_ENDS: [&str; 5] =
     ["concentricity_rim", "flatness_rim", "perpendicularity_rim", "flatness_foot", "perpendicularity_foot"];
+/// Of the outer and the inner wall: median, and roundest tenth where it is stated.
+const ROUNDNESS: [[&str; 2]; 2] = [["roundness_outer", "roundness_best"], ["roundness_inner", ""]];
 const FEW_STATIONS: &str = "the outer meridian has too few stations";
 pub(super) const INSIDE_UNSEEN: &str = "the inside was not seen";
 const ROUND_BOTTOM: &str = "the vessel is round-bottomed as far as the scan shows";
@@ -72,6 +74,9 @@ pub(super) fn measures(findings: &Findings<'_>) -> Ledger {
     centres::enter(&mut ledger, findings);
     runout(&mut ledger, findings);
     choice::enter(&mut ledger.rows, findings.walls);
+    if let Some(found) = findings.located.as_found() {
+        ledger.put_beside(&as_found(&Findings { located: &found, ..*findings }));
+    }
     if let Some(u) = findings.u_instrument {
         instrument::enter(&mut ledger.rows, u);
     }
@@ -96,10 +101,8 @@ fn of_meridian(ledger: &mut Ledger, findings: &Findings<'_>, curves: &[Curve]) {
     let outer = curves.first().and_then(|curve| curve.wall().ok());
     let inner = curves.get(1).and_then(|curve| curve.wall().ok());
     // A rim's top is told from both of its sides.
-    let located = findings.located;
-    let ranges = [located.walls.outer.clone(), 0..located.stations.stations.len()];
-    let bare = ranges.map(|range| bare(located, &findings.correlation, range));
-    let [outside, whole] = [0, 1].map(|index| bare[index].as_ref().and_then(|curve| curve.wall().ok()));
+    let bare = bare_curves(findings);
+    let [outside, whole] = bare.each_ref().map(|curve| curve.as_ref().and_then(|curve| curve.wall().ok()));
     if let (Some(outside), Some(whole)) = (&outside, &whole) {
         sizes(ledger, findings, outside, whole);
         ends(ledger, findings, outside, whole);
@@ -115,10 +118,31 @@ fn of_meridian(ledger: &mut Ledger, findings: &Findings<'_>, curves: &[Curve]) {
     }
 }
 
+/// The measures that handles and damage change most with nothing set aside: roundness, and the rim's and the foot's circle.
+fn as_found(findings: &Findings<'_>) -> Ledger {
+    let mut ledger = Ledger::default();
+    let bare = bare_curves(findings);
+    let [outside, whole] = bare.each_ref().map(|curve| curve.as_ref().and_then(|curve| curve.wall().ok()));
+    if let (Some(outside), Some(whole)) = (&outside, &whole) {
+        ends(&mut ledger, findings, outside, whole);
+    }
+    let damaged = |wall: &Wall| wall.found.iter().any(Option::is_some);
+    let walls = findings.walls.iter().zip(ROUNDNESS).filter(|((wall, ..), _)| damaged(wall));
+    walls.for_each(|(wall, names)| roundness_of(&mut ledger, findings, wall, names, |row| row.ront_found));
+    ledger
+}
+
 /// Where the foot's lowest point lies in the frame the vessel has so far, mm.
 pub(super) fn foot_level(located: &Located, correlation: &Correlation) -> Option<Estimate> {
     let outside = bare(located, correlation, located.walls.outer.clone())?;
     Some(deviation::foot_level(&outside.wall().ok()?).ok()?.estimate)
+}
+
+/// The outer wall and the whole meridian, what a gap hides of them left out.
+fn bare_curves(findings: &Findings<'_>) -> [Option<Curve>; 2] {
+    let located = findings.located;
+    let ranges = [located.walls.outer.clone(), 0..located.stations.stations.len()];
+    ranges.map(|range| bare(located, &findings.correlation, range))
 }
 
 /// The curve through a range of stations, what a gap hides of them left out: extremes are told by the stations' own noise.
@@ -214,25 +238,10 @@ fn brimful(inner: &WallCurve<'_>, whole: &WallCurve<'_>, mean_square_mm2: &[f64]
 }
 
 fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
-    let names = [["roundness_outer", "roundness_best"], ["roundness_inner", ""]];
-    for ((wall, rows, _), [median, best]) in findings.walls.iter().zip(names) {
-        let body: Vec<deviation::SectionRoundness> = body(rows)
-            .filter_map(|row| {
-                Some((SectionRow::drawn(row.ront_lsci?, row.u_set_aside.ront_mm), row.detection_limit_mm?))
-            })
-            .map(|(ront, detection_limit_mm)| deviation::SectionRoundness { ront, detection_limit_mm })
-            .collect();
-        let common = common_uncertainty(findings, wall, rows, &body).hypot(shared_uncertainty(findings, wall, rows));
-        let hidden = mean_over_body(wall, rows, |fit| fit.hidden.ront_variance()).sqrt();
-        let seed = findings.seed.derive(1);
-        let quantile = |share| {
-            let found = deviation::roundness_quantile(&body, share, common, seed);
-            found.map(|found| found.and(Source::Sampling, hidden))
-        };
-        ledger.enter(median, quantile(0.5));
-        if !best.is_empty() {
-            ledger.enter(best, quantile(0.1));
-        }
+    for (wall, names) in findings.walls.iter().zip(ROUNDNESS) {
+        roundness_of(ledger, findings, wall, names, |row| {
+            Some(SectionRow::drawn(row.ront_lsci?, row.u_set_aside.ront_mm))
+        });
     }
     if findings.walls.len() < 2 {
         ledger.lack(&["roundness_inner"], INSIDE_UNSEEN);
@@ -254,6 +263,31 @@ fn roundness(ledger: &mut Ledger, findings: &Findings<'_>) {
         ledger.enter(name, deviation::lobing_band(&sections, band).map(shared));
     }
     ledger.enter("lobing_change", deviation::lobing_change(&coefficients.with_phases(), 2..=15));
+}
+
+/// The median roundness of one wall's sections, and that of its roundest tenth; `ront` says which roundness of a section.
+fn roundness_of(
+    ledger: &mut Ledger,
+    findings: &Findings<'_>,
+    (wall, rows, _): &(Wall, Vec<SectionRow>, Meridian),
+    [median, best]: [&'static str; 2],
+    ront: impl Fn(&SectionRow) -> Option<Estimate>,
+) {
+    let body: Vec<deviation::SectionRoundness> = body(rows)
+        .filter_map(|row| Some((ront(row)?, row.detection_limit_mm?)))
+        .map(|(ront, detection_limit_mm)| deviation::SectionRoundness { ront, detection_limit_mm })
+        .collect();
+    let common = common_uncertainty(findings, wall, rows, &body).hypot(shared_uncertainty(findings, wall, rows));
+    let hidden = mean_over_body(wall, rows, |fit| fit.hidden.ront_variance()).sqrt();
+    let seed = findings.seed.derive(1);
+    let quantile = |share| {
+        let found = deviation::roundness_quantile(&body, share, common, seed);
+        found.map(|found| found.and(Source::Sampling, hidden))
+    };
+    ledger.enter(median, quantile(0.5));
+    if !best.is_empty() {
+        ledger.enter(best, quantile(0.1));
+    }
 }
 
 /// What neighbouring sections' roundness errs alike by, mm.

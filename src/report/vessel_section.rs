@@ -15,7 +15,7 @@ use super::peers::peers;
 use super::section_choice::ChosenSection;
 use super::vessel_figures::VesselFigures;
 use super::vessel_pieces;
-use crate::table::{Measure, MeasureKind, measure_words};
+use crate::table::{Measure, MeasureKind, Table, measure_words};
 
 /// The inside of one vessel's part: facts, figures, measures, scans.
 pub(super) fn vessel_section(
@@ -209,6 +209,9 @@ fn measures(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
             let n_scans = cells::number(source, "n_scans", row).map(|n| format!("{n:.0}"));
             let mut cells = measure_row(name, &reading, n_scans, flawed);
             cells.insert(3, Cell::words(&budget::shares(source, row)));
+            if let Some(found) = as_found(source, row) {
+                cells[0].markup.push_str(&format!(" <small><strong>{}</strong></small>", escape(&found)));
+            }
             Some(cells)
         })
         .collect();
@@ -232,6 +235,14 @@ fn measures(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
         caption.push_str(&format!(" {MARK}: a scan of this vessel has a defect, see above."));
     }
     table(&caption, &headings, &rows, false) + &budget::missing(source, &of_vessel)
+}
+
+/// What a measure is with handles and damage left in, where something was set aside.
+fn as_found(measures: &Table, row: usize) -> Option<String> {
+    let number = |name: &str| cells::number(measures, name, row);
+    let (factor, unit) = reading_unit(cells::text(measures, "unit", row)?);
+    let (value, u) = measured(factor * number("value_found")?, factor * number("u_value_found")?);
+    Some(format!("as found, nothing set aside: {value} {unit} (u {u})"))
 }
 
 fn measure_row(name: &str, reading: &Reading, n_scans: Option<String>, flawed: bool) -> Vec<Cell> {

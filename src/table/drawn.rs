@@ -48,6 +48,7 @@ fn measures(scan_id: &str, drawn: &DrawnMeridian) -> Result<Table, TableError> {
             estimate,
             budget: Budget::of(Source::Sampling, estimate.standard_uncertainty()),
             detection_limit: None,
+            as_found: None,
         });
         MeasureCell { measure, found: found.ok_or(NO_UNCERTAINTY) }
     };

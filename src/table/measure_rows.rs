@@ -15,6 +15,8 @@ pub(super) struct Found {
     pub(super) estimate: Estimate,
     pub(super) budget: Budget,
     pub(super) detection_limit: Option<f64>,
+    /// The same with nothing set aside, where something was.
+    pub(super) as_found: Option<Estimate>,
 }
 
 /// Every measure of the published list, in its order; one that `cells` does not speak of is missing for `otherwise`.
@@ -39,6 +41,10 @@ pub(super) fn scan_measures(scan_id: &str, cells: &[MeasureCell<'_>], otherwise:
     columns.extend(Source::ALL.map(|source| {
         Column::optional_floats(&part_column(source), found().map(|row| Some(row?.budget.part(source))))
     }));
+    let beside = |row: Option<&Found>| row.and_then(|row| row.as_found);
+    columns.push(Column::optional_floats("value_found", found().map(|row| Some(beside(row)?.value()))));
+    columns
+        .push(Column::optional_floats("u_value_found", found().map(|row| Some(beside(row)?.standard_uncertainty()))));
     columns.push(Column::optional_texts("reason", rows.iter().map(|row| row.as_ref().err().map(|r| (*r).to_owned()))));
     Table::new("scan_measures", columns)
 }
@@ -56,8 +62,12 @@ mod tests {
     fn every_measure_has_its_row_with_a_value_or_a_reason() {
         let estimate = Estimate::new(0.02, 0.005).unwrap();
         let budget = Budget::of(Source::Noise, 0.003).and(Source::Axis, 0.004);
+        let as_found = Estimate::new(0.05, 0.006).ok();
         let cells = [
-            MeasureCell { measure: "lobing_2", found: Ok(Found { estimate, budget, detection_limit: Some(0.03) }) },
+            MeasureCell {
+                measure: "lobing_2",
+                found: Ok(Found { estimate, budget, detection_limit: Some(0.03), as_found }),
+            },
             MeasureCell { measure: "neck_diameter", found: Err("there is no neck") },
         ];
         let table = scan_measures("a", &cells, "not taken").unwrap();
@@ -67,6 +77,8 @@ mod tests {
         assert_eq!(table.floats("value").unwrap()[lobing], Some(0.02));
         assert_eq!(table.floats("u_axis").unwrap()[lobing], Some(0.004));
         assert_eq!(table.flags("below_limit").unwrap()[lobing], Some(true));
+        assert_eq!(table.floats("value_found").unwrap()[lobing], Some(0.05));
+        assert_eq!(table.floats("u_value_found").unwrap()[lobing], Some(0.006));
         assert_eq!(table.texts("reason").unwrap()[lobing], None);
         assert_eq!(table.floats("value").unwrap()[neck], None);
         assert_eq!(table.texts("reason").unwrap()[neck].as_deref(), Some("there is no neck"));

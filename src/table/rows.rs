@@ -255,8 +255,8 @@ const NOT_TAKEN: &str = "not taken from this scan";
 
 fn measures_of(scan_id: &str, reduction: &Reduction) -> Result<Table, TableError> {
     let had = reduction.measures.iter().map(|row| {
-        let MeasureRow { measure, estimate, detection_limit, budget } = *row;
-        MeasureCell { measure, found: Ok(Found { estimate, budget, detection_limit }) }
+        let MeasureRow { measure, estimate, detection_limit, budget, as_found } = *row;
+        MeasureCell { measure, found: Ok(Found { estimate, budget, detection_limit, as_found }) }
     });
     let lacking = reduction.missing.iter().map(|row| MeasureCell { measure: row.measure, found: Err(&row.reason) });
     let cells: Vec<MeasureCell<'_>> = had.chain(lacking).collect();

@@ -243,7 +243,7 @@ mod tests {
     fn widened(measure: &'static str, highest: u16, quality: &Quality) -> [f64; 2] {
         let estimate = Estimate::new(0.1, 0.003).unwrap();
         let budget = Budget::of(Source::Noise, 0.003);
-        let mut rows = [MeasureRow { measure, estimate, detection_limit: Some(0.01), budget }];
+        let mut rows = [MeasureRow { measure, estimate, detection_limit: Some(0.01), budget, as_found: None }];
         widen(&mut rows, &[&[section(highest)]], quality, 50);
         [rows[0].estimate.standard_uncertainty(), rows[0].detection_limit.unwrap()]
     }

@@ -12,6 +12,10 @@ use crate::table::{Column, Measure, Table, TableError};
 #[derive(Default)]
 struct Said<'a> {
     values: Vec<ScanValue<'a>>,
+    /// The same with nothing set aside; of a scan of which nothing was, its value.
+    found: Vec<ScanValue<'a>>,
+    /// Whether something was set aside of any scan.
+    set_aside: bool,
     /// Why the first scan without a value has none.
     reason: Option<&'a str>,
 }
@@ -32,6 +36,11 @@ pub fn measures(catalogue: &Table, scan_measures: &Table) -> Result<Table, Table
         .map(|((_, measure), cell)| combine(&cell.values, between.get(measure).copied().unwrap_or(0.0)))
         .collect();
     let found = || combined.iter().map(Option::as_ref);
+    let as_found = |((_, measure), cell): (&(&str, &str), &Said<'_>)| {
+        let between = between.get(measure).copied().unwrap_or(0.0);
+        cell.set_aside.then(|| combine(&cell.found, between)).flatten()
+    };
+    let beside: Vec<Option<VesselValue>> = said.iter().map(as_found).collect();
     let unit = |measure: &str| Measure::named(measure).map(|known| known.unit.to_owned());
     let below = |value: &VesselValue| Some(value.value < value.detection_limit?);
     let mut columns = vec![
@@ -49,6 +58,8 @@ pub fn measures(catalogue: &Table, scan_measures: &Table) -> Result<Table, Table
     }));
     columns.push(Column::optional_floats("u_between", found().map(|cell| Some(cell?.u_between))));
     columns.push(Column::optional_floats("u_scatter", found().map(|cell| Some(cell?.u_scatter))));
+    columns.push(Column::optional_floats("value_found", beside.iter().map(|cell| Some(cell.as_ref()?.value))));
+    columns.push(Column::optional_floats("u_value_found", beside.iter().map(|cell| Some(cell.as_ref()?.u))));
     let reasons = said.values().zip(&combined).map(|(cell, found)| match found {
         Some(_) => None,
         None => cell.reason.map(str::to_owned),
@@ -66,6 +77,8 @@ fn cells<'a>(catalogue: &'a Table, scan_measures: &'a Table) -> Result<Cells<'a>
     let (values, limits) = (scan_measures.floats("value")?, scan_measures.floats("detection_limit")?);
     let reasons = if scan_measures.has("reason") { Some(scan_measures.texts("reason")?) } else { None };
     let budgets = Budgets::of(scan_measures)?;
+    let beside = |name: &str| if scan_measures.has(name) { scan_measures.floats(name).map(Some) } else { Ok(None) };
+    let (found_values, found_us) = (beside("value_found")?, beside("u_value_found")?);
     let mut found = Cells::new();
     for row in 0..scan_measures.rows() {
         let bad_key = || TableError::BadKey { table: scan_measures.name().to_owned(), row };
@@ -76,7 +89,15 @@ fn cells<'a>(catalogue: &'a Table, scan_measures: &'a Table) -> Result<Cells<'a>
         match (values[row], budgets.at(row)) {
             (Some(value), Some(budget)) => {
                 let instrument = instruments[at].as_deref();
-                said.values.push(ScanValue { value, budget, detection_limit: limits[row], instrument });
+                let scan = ScanValue { value, budget, detection_limit: limits[row], instrument };
+                let as_found = found_values.and_then(|values| values[row]).zip(found_us.and_then(|us| us[row]));
+                said.values.push(scan);
+                said.set_aside |= as_found.is_some();
+                said.found.push(as_found.map_or(scan, |(value, u)| ScanValue {
+                    value,
+                    budget: budget.scaled_to(u),
+                    ..scan
+                }));
             }
             (None, _) => said.reason = said.reason.or(reasons.and_then(|reasons| reasons[row].as_deref())),
             (Some(_), None) => return Err(bad_key()),
