@@ -111,18 +111,18 @@ fn judge(level: Level, usual: &Usual, row: usize) -> PrecisionOutlier {
         Level::AtMost(value) => (value, 0.0, 0.0, 0.0, true),
         Level::Missing => return PrecisionOutlier::default(),
     };
-    let predictive = Predictive {
-        centre: usual.predicted[row],
-        spread: usual.spreads[row].hypot(scatter.sqrt()),
-        degrees: usual.degrees,
-        noise,
+    let predictive = |measured: f64, noise: f64| {
+        let spread = usual.spreads[row].hypot(measured.sqrt());
+        // Only the spread of true levels is estimated from few (Welch 1947, Satterthwaite 1946; JCGM 100 G.4.1).
+        let degrees = usual.degrees * (spread / usual.spreads[row]).powi(4);
+        Predictive { centre: usual.predicted[row], spread, degrees, noise }
     };
     // What a scan hides is a share of the vessel's own deviation, so that a usual vessel may seem that many times finer. What
     // stands beside it may also add to a deviation whatever its size (facets): a usual vessel may seem that much coarser.
-    let finer = Predictive { spread: predictive.spread.hypot(hidden.sqrt()), ..predictive };
-    let coarser = Predictive { noise: noise.hypot(hidden.exp_m1().sqrt() * value.exp()), ..predictive };
+    let finer = predictive(scatter + hidden, noise);
+    let coarser = predictive(scatter, noise.hypot(hidden.exp_m1().sqrt() * value.exp()));
     let (below, above) = (finer.tails(value).0, coarser.tails(value).1);
-    let residual = value - predictive.centre;
+    let residual = value - usual.predicted[row];
     let predictive = if residual < 0.0 { finer } else { coarser };
     let p = if bound { below } else { (2.0 * below.min(above)).min(1.0) };
     let direction = if below < above { Direction::Finer } else { Direction::Coarser };

@@ -17,7 +17,6 @@ const NEGLIGIBLE_NOISE: f64 = 1e-3;
 ///
 /// The true level is lognormal (with the tails of Student's t); the scanner's noise adds to deviations, not to their
 /// logarithms. A poor scan of a usual vessel can show a level far above the usual, hardly one far below.
-#[derive(Clone, Copy, Debug)]
 pub(super) struct Predictive {
     /// Logarithm of the usual level.
     pub(super) centre: f64,
