@@ -147,6 +147,20 @@ mod tests {
     }
 
     #[test]
+    fn a_components_sign_is_its_largest_loadings_whatever_the_rows_order() {
+        // Rows along (1, -2): the unit vector is (1, -2) / root 5 or its opposite, of which -2 must come out positive.
+        let rows = array![[0.0, 0.0], [1.0, -2.0], [3.0, -6.0]];
+        for order in [[0, 1, 2], [2, 1, 0], [1, 2, 0]] {
+            let pca = PrincipalComponents::new(&rows.select(Axis(0), &order)).unwrap();
+            let loadings = [pca.loadings[[0, 0]], pca.loadings[[0, 1]]];
+            assert!((loadings[0] + 0.2_f64.sqrt()).abs() < 1e-12 && (loadings[1] - 0.8_f64.sqrt()).abs() < 1e-12);
+        }
+        // Of equals the first: (1, -1) / root 2.
+        let pca = PrincipalComponents::new(&array![[0.0, 0.0], [-1.0, 1.0]]).unwrap();
+        assert!(pca.loadings[[0, 0]] > 0.0 && pca.loadings[[0, 1]] < 0.0);
+    }
+
+    #[test]
     fn a_form_drawn_back_scores_its_deviations() {
         let rows = array![[0.0, 1.0], [2.0, 0.0], [4.0, -3.0]];
         let pca = PrincipalComponents::new(&rows).unwrap();
