@@ -33,8 +33,18 @@ const COMPARED: [&str; 5] = ["catalogue", "scans", "scan_measures", "profiles", 
 const SHOWN: [&str; 4] = ["sections", "harmonics", "patches", "unrolled"];
 
 /// Columns of a measure that grow with it.
-const OF_MEASURE: [&str; 8] =
-    ["value", "u", "detection_limit", "u_noise", "u_sampling", "u_axis", "u_set_aside", "u_instrument"];
+const OF_MEASURE: [&str; 10] = [
+    "value",
+    "u",
+    "detection_limit",
+    "u_noise",
+    "u_sampling",
+    "u_axis",
+    "u_set_aside",
+    "u_instrument",
+    "value_found",
+    "u_value_found",
+];
 
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
