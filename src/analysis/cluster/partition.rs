@@ -283,7 +283,6 @@ mod tests {
                 assert_eq!(whole.labels.len(), part.labels.len());
                 let agreement = adjusted_rand(&known(&whole.labels), &known(&part.labels));
                 let lost = adjusted_rand(&truth, &known(&whole.labels)) - adjusted_rand(&truth, &known(&part.labels));
-                println!("{method:?} at {apart}: {agreement:.3} with the whole tree, {lost:.3} lost");
                 assert!(agreement >= least, "{method:?} at {apart}: {agreement}");
                 assert!(lost <= 0.0, "{method:?} at {apart}: {lost}");
             }
