@@ -38,10 +38,11 @@ impl Ledger {
         self.missing.extend(measures.iter().map(|&measure| MissingRow { measure, reason: reason.to_owned() }));
     }
 
-    /// Puts beside each measure what it is with nothing set aside.
+    /// Puts beside each measure what it is with nothing set aside, where that is another value.
     pub(super) fn put_beside(&mut self, found: &Self) {
         for row in &mut self.rows {
-            row.as_found = found.rows.iter().find(|other| other.measure == row.measure).map(|other| other.estimate);
+            let other = found.rows.iter().find(|other| other.measure == row.measure).map(|other| other.estimate);
+            row.as_found = other.filter(|other| (other.value() - row.estimate.value()).abs() > 0.0);
         }
     }
 

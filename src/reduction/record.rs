@@ -342,8 +342,8 @@ pub struct MeasureRow {
     pub detection_limit: Option<f64>,
     /// Where the standard uncertainty comes from.
     pub budget: Budget,
-    /// The same with nothing set aside, handles and damage as they stand in the scan; `None` where nothing was set aside, and of
-    /// measures that are not taken so.
+    /// The same with nothing set aside, handles and damage as they stand in the scan; `None` where nothing that
+    /// the measure rests on was set aside, and of measures that are not taken so.
     pub as_found: Option<Estimate>,
 }
 

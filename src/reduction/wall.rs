@@ -222,10 +222,11 @@ impl Wall {
     pub(super) fn unrolled(&self, located: &Located) -> UnrolledMap {
         let Grid { rows, columns, .. } = self.grid;
         let aside = self.aside(located);
-        // The grid was laid about the meridian before its last polish: each row's own mean is where the meridian now is.
+        // The grid was laid about the meridian before its last polish: each row's own mean is where the meridian now is. A cell
+        // that the edge of a lug crosses would pull it.
         let row_mean = |row: usize| {
             let cells = row * columns..(row + 1) * columns;
-            let kept = cells.filter(|&cell| self.grid.counts[cell] > 0 && !aside[cell].is_set_aside());
+            let kept = cells.filter(|&cell| self.grid.counts[cell] > 0 && aside[cell] == Aside::Kept);
             mean(&kept.map(|cell| self.grid.means[cell]).collect::<Vec<f64>>())
         };
         let means: Vec<f64> = (0..rows).map(row_mean).collect();

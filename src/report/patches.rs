@@ -4,14 +4,13 @@ use super::cells;
 use super::corpus::{Corpus, Vessel};
 use super::html::{Cell, Heading, escape, paragraph, table};
 use super::number::{measured, percent, plain};
-use super::section_choice::OuterSections;
 use crate::table::Table;
 
 /// Patches listed at most, the largest first.
 const MOST_LISTED: usize = 12;
 
 /// The words and the table; of the scan the vessel is drawn from.
-pub(super) fn set_aside(corpus: &Corpus<'_>, vessel: &Vessel<'_>, sections: Option<&OuterSections>) -> String {
+pub(super) fn set_aside(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
     let row = vessel.scans.iter().find(|row| cells::text(corpus.scans, "scan_id", **row) == vessel.drawn);
     let (Some(scan), Some(row)) = (vessel.drawn, row) else { return String::new() };
     let masked = ["masked_outer", "masked_inner"].map(|column| cells::number(corpus.scans, column, *row));
@@ -30,11 +29,11 @@ pub(super) fn set_aside(corpus: &Corpus<'_>, vessel: &Vessel<'_>, sections: Opti
         .filter_map(|(wall, share)| Some(format!("{} of the {wall} wall", percent(share?))))
         .collect();
     let words = format!(
-        "Set aside as handle or damage: {}, in {} {}. The values leave it out{}.",
+        "Set aside as handle or damage: {}, in {} {}. The values leave it out; roundness, rim \
+         and foot are given as found too.",
         shares.join(" and "),
         patches.len(),
-        if patches.len() == 1 { "patch" } else { "patches" },
-        sections.map_or_else(String::new, as_found)
+        if patches.len() == 1 { "patch" } else { "patches" }
     );
     let rows: Vec<Vec<Cell>> = patches.iter().take(MOST_LISTED).map(|row| patch(source, *row)).collect();
     let headings = [
@@ -50,18 +49,6 @@ pub(super) fn set_aside(corpus: &Corpus<'_>, vessel: &Vessel<'_>, sections: Opti
     let caption = "What was set aside, the largest first. Furthest: greatest distance from the smooth surface, negative where \
                    something is lost; missing where nothing near the wall was seen.";
     paragraph(&escape(&words)) + &table(caption, &headings, &rows, false)
-}
-
-/// Roundness without what is set aside beside roundness as found.
-fn as_found(sections: &OuterSections) -> String {
-    let without = sections.chosen.as_ref().and_then(|section| section.ront);
-    without.zip(sections.median_found).map_or_else(String::new, |((value, u), found)| {
-        let (value, u) = measured(value, u);
-        format!(
-            "; the median RONt of the body\u{2019}s outer sections is {value} mm (u = {u} mm) without it and {} mm as found",
-            plain(found, 2)
-        )
-    })
 }
 
 fn patch(source: &Table, row: usize) -> Vec<Cell> {

@@ -21,8 +21,6 @@ pub(super) struct OuterSections {
     pub(super) body: Option<(f64, f64)>,
     /// How many sections of the body have a roundness deviation.
     pub(super) measured: usize,
-    /// Median RONt with nothing set aside, where that is in the tables.
-    pub(super) median_found: Option<f64>,
     /// The one of median RONt; without any, the middle one.
     pub(super) chosen: Option<ChosenSection>,
 }
@@ -56,10 +54,7 @@ pub(super) fn outer_sections(table: &Table, rows: impl Iterator<Item = usize>) -
         coverage: cells::number(table, "coverage", row),
         masked: cells::number(table, "masked", row),
     });
-    let mut found: Vec<f64> = outer.iter().filter_map(|s| cells::number(table, "ront_found_mm", s.2)).collect();
-    found.sort_by(f64::total_cmp);
-    let median_found = found.get(found.len().saturating_sub(1) / 2).copied();
-    Ok(OuterSections { body: low.zip(high), measured: with_deviation.len(), median_found, chosen })
+    Ok(OuterSections { body: low.zip(high), measured: with_deviation.len(), chosen })
 }
 
 #[cfg(test)]

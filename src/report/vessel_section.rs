@@ -31,7 +31,7 @@ pub(super) fn vessel_section(
             inner.push_str(&left_out("No scan of this vessel was reduced, so there is nothing to draw or to measure."))
         }
     }
-    inner.push_str(&set_aside(corpus, vessel, figures.map(|figures| &figures.sections)));
+    inner.push_str(&set_aside(corpus, vessel));
     inner.push_str(&measures(corpus, vessel));
     inner.push_str(&peers(corpus.tables.get("precision_residuals"), &corpus.residuals, vessel.id));
     inner.push_str(&look_alikes(corpus, vessel.id)?);

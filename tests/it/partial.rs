@@ -30,6 +30,9 @@ const APART: &str = "the inside does not join the outside";
 const NO_UP: &str = "which end is up is not known";
 const TOO_FLAT: &str = "the lip's flanks lie too flat";
 
+/// Forms whose lips may lie flat.
+const OPEN: [VesselForm; 2] = [VesselForm::Plate, VesselForm::Bowl];
+
 /// Depth below the rim to which a part of the inside is scanned, as a share of the height.
 const DEPTH: f64 = 0.5;
 
@@ -198,8 +201,8 @@ fn judged(kind: Kind, form: VesselForm, seed: Seed) -> (Vec<Found>, Vec<String>)
             (None, None, Some(reason)) if reason.contains(PART_OF_INSIDE) && (hidden - FLOOR).abs() <= FLOOR_MARGIN => {
             }
             (Some(_), Some(PART_OF_INSIDE), None) if (hidden - FLOOR).abs() <= FLOOR_MARGIN => {}
-            // A plate's lip leans too far for its centre to be told from its tilt.
-            (None, None, Some(reason)) if form == VesselForm::Plate && reason.contains(TOO_FLAT) => {}
+            // A plate's lip, and some open bowls', leans too far for its centre to be told from its tilt.
+            (None, None, Some(reason)) if OPEN.contains(&form) && reason.contains(TOO_FLAT) => {}
             // A plate's lip is as sharp as its stations are apart: whether it ends or was cut is not seen from outside.
             (None, _, Some(reason)) if form == VesselForm::Plate && reason.contains(NO_RIM) => {}
             // Where a beaker or a bowl is cut, it is widest; which other form is, depends on the draw.

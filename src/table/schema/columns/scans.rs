@@ -148,7 +148,7 @@ columns! {
         "u_axis", "per row", "JCGM 100 (GUM)", "part of u from the datum axis";
         "u_set_aside", "per row", "JCGM 100 (GUM)", "part of u from the choice of what is set aside";
         "u_instrument", "per row", "JCGM 100 (GUM)", "part of u from the standard uncertainty declared for the instrument";
-        "value_found", "per row", "project", "value with nothing set aside, handles and damage as they stand in the scan: of roundness, and of the rim's and the foot's circle; missing where nothing was set aside";
+        "value_found", "per row", "project", "value with nothing set aside, handles and damage as they stand in the scan: of roundness, and of the rim's and the foot's circle; missing where nothing that it rests on was set aside";
         "reason", "", "project", "why there is no value; missing where there is one";
     }
     "unrolled" {

@@ -19,7 +19,7 @@ columns! {
         "u_instrument", "per row", "JCGM 100 (GUM)", "part of u from the declared uncertainties, shared by scans with one instrument";
         "u_between", "per row", "ISO 5725-2 (idea)", "part of u from what instruments differ by in this corpus beyond their stated uncertainties";
         "u_scatter", "per row", "project", "part of u from the scatter of this vessel's scans beyond all that (Birge ratio)";
-        "value_found", "per row", "project", "mean of the vessel's scans with nothing set aside, weighted as value is; missing where nothing was set aside";
+        "value_found", "per row", "project", "mean of the vessel's scans with nothing set aside, weighted as value is; missing where nothing that it rests on was set aside";
         "reason", "", "project", "why there is no value; missing where there is one";
     }
     "vessels" {
