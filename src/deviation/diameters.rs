@@ -5,10 +5,9 @@ use super::extreme::{Extreme, extreme};
 use super::foot_edge::foot_edge;
 use super::measured::Measured;
 use super::wall_curve::WallCurve;
+use crate::profile::AT_AXIS;
 use crate::quantity::Source;
 
-/// Nearer to the axis than this share of the greatest radius a meridian is closed (the same as for what a partial scan holds).
-const AT_AXIS: f64 = 0.15;
 /// A neck is narrower than belly and rim by this many standard uncertainties at least,
 const NECK_U: f64 = 6.0;
 /// and by this share of the greatest radius: project's choice, so that an uneven wall has no neck.

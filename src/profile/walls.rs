@@ -20,8 +20,8 @@ pub enum Opening {
 const INSIDE_DEPTH: f64 = 0.06;
 const TWICE: f64 = 2.0;
 
-/// An end within this share of the greatest radius has reached the axis.
-const AT_AXIS: f64 = 0.15;
+/// An end within this share of the greatest radius has reached the axis: there the meridian is closed.
+pub const AT_AXIS: f64 = 0.15;
 
 /// An end that comes back to the axis by less than this share of the height may be an underside within its foot ring
 /// (project: the rings of shallow plates are a tenth of the height deep, interiors most of it).

@@ -8,7 +8,7 @@ use super::ledger::Ledger;
 use super::located::Located;
 use super::measures::INSIDE_UNSEEN;
 use super::meridian::unevenness;
-use crate::profile::{Opening, Station};
+use crate::profile::{AT_AXIS, Opening, Station};
 use crate::quantity::Source;
 
 /// A vessel may reach on beyond the end of its scan by this share of its height if the end is still to count as its own
@@ -17,9 +17,6 @@ const BEYOND: f64 = 0.004;
 
 /// Stations over which the direction of an end is taken, and again as many for how it bends.
 const END: usize = 4;
-
-/// Nearer to the axis than this share of the greatest radius a meridian is closed.
-pub(super) const AT_AXIS: f64 = 0.15;
 
 /// Stations from an end within which the widest place is where the scan ends.
 const AT_END: usize = 2;

@@ -6,11 +6,11 @@
 
 use std::f64::consts::SQRT_2;
 
-use super::extent::AT_AXIS;
 use super::ledger::Ledger;
 use super::record::{Meridian, SectionRow};
 use super::wall::Wall;
 use crate::math::robust;
+use crate::profile::AT_AXIS;
 use crate::quantity::Source;
 
 /// An inside of which less than this share of the body's heights is seen says nothing of the rest (project).

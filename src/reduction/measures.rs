@@ -5,7 +5,6 @@ use std::ops::{Range, RangeInclusive};
 
 use super::ReductionParams;
 use super::correlation::Correlation;
-use super::extent::AT_AXIS;
 use super::ledger::Ledger;
 use super::located::Located;
 use super::meridian::{Unseen, meridian};
@@ -17,6 +16,7 @@ use crate::deviation::{
     self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCoefficients, SectionHarmonics, WallCurve,
 };
 use crate::math::gaussian_filter::transmission;
+use crate::profile::AT_AXIS;
 use crate::quantity::{Estimate, Seed, Source};
 use crate::section::BandFit;
 
@@ -320,13 +320,13 @@ fn common_uncertainty(
     findings: &Findings<'_>,
     wall: &Wall,
     rows: &[SectionRow],
-    body: &[deviation::SectionRoundness],
+    sections: &[deviation::SectionRoundness],
 ) -> f64 {
     let freedom: usize = wall.fits.iter().flatten().map(|fit| fit.freedom).sum();
-    let limit = body.iter().map(|section| section.detection_limit_mm).sum::<f64>() / body.len().max(1) as f64;
+    let limit = sections.iter().map(|section| section.detection_limit_mm).sum::<f64>() / sections.len().max(1) as f64;
     let cutoff = findings.params.cutoff();
     let of_shared = |row: &SectionRow| findings.correlation.of_range(wall, row.height_mm, cutoff, limit);
-    let of_shared: Vec<f64> = self::body(rows).map(of_shared).collect();
+    let of_shared: Vec<f64> = body(rows).map(of_shared).collect();
     let of_shared = of_shared.iter().sum::<f64>() / of_shared.len().max(1) as f64;
     (limit / (2.0 * freedom.max(1) as f64).sqrt()).hypot(of_shared)
 }

@@ -9,6 +9,9 @@ use crate::table::{Table, TableError};
 /// A line is straight to a curvature that it exceeds in one case of forty: two standard uncertainties.
 const BOUND: f64 = 2.0;
 
+/// A line's least radius from here on is told as this: more says nothing of a vessel, mm.
+const STRAIGHT_MM: f64 = 10_000.0;
+
 /// A scan's pieces in the order of the meridian; a row without its places is left out.
 pub(super) fn pieces(table: &Table, rows: &RowIndex<'_>, scan: &str) -> Result<Vec<DrawnPiece>, TableError> {
     let walls = table.texts("wall")?;
@@ -34,9 +37,6 @@ fn piece(table: &Table, row: usize) -> Option<DrawnPiece> {
     };
     Some(DrawnPiece { from: place("from")?, to: place("to")?, arc, words })
 }
-
-/// A line's least radius from here on is told as this: more says nothing of a vessel, mm.
-const STRAIGHT_MM: f64 = 10_000.0;
 
 /// What the figure shows, for its caption.
 pub(super) fn caption(pieces: usize, scan: Option<&str>) -> String {

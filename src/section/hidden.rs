@@ -25,8 +25,9 @@ const OF_FINE: f64 = 1.5;
 ///
 /// A bridge follows waves longer than twice the gap; shorter ones go on behind it unseen, as strong as they are elsewhere.
 /// Seen as one deviation of that strength over the gap, of share g, it moves a coefficient of any lower harmonic by
-/// about one and a half times g of it. A higher harmonic is moved by those alone that stay in step with it over the gap: those
-/// that turn against it by a radian or more over half the gap nearly cancel.
+/// about one and a half times g of it. A higher harmonic is moved by those alone that stay in step with it over the gap: what
+/// is hidden begins and ends at the wall that is seen, so that of those that turn against it by a > 1 rad over half the gap about
+/// 1 / a^2 is left, of their power 1 / a^4.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Hidden {
     coefficients: Vec<f64>,

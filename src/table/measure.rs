@@ -59,7 +59,7 @@ measures! {
         "integral of 2 pi r ds along both meridians; what they leave open about the axis is closed by a disc";
     "centroid_size", "mm", Form, "geometric morphometrics (Bookstein 1991, from memory)",
         "root of the mean square distance of the outer meridian's points from their centroid",
-        "integral along the arc of the outer meridian, in its half-plane";
+        "integral along the arc of the outer meridian from the axis to the rim's top, in its half-plane; closed to the axis by a level line";
     "wall_mean", "mm", Form, "project", "mean wall thickness over the body",
         "distance from the outer mean meridian along its normal to the inner, where the walls face each other to within 45 degrees";
     "wall_min", "mm", Form, "project", "least thickness of the mean wall over the body", "as wall_mean";

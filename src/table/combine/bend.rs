@@ -22,8 +22,7 @@ struct Seen {
 /// # Errors
 /// [`TableError`] if a column of `scans` has another type than it should.
 pub(super) fn bends(scans: &Table) -> Result<BTreeMap<&str, bool>, TableError> {
-    let known = |name: &str| scans.columns().iter().any(|column| column.name == name);
-    if !["drift_mm", "u_drift_mm", "quality"].into_iter().all(known) {
+    if !["drift_mm", "u_drift_mm", "quality"].into_iter().all(|name| scans.has(name)) {
         return Ok(BTreeMap::new());
     }
     let (values, us) = (scans.floats("drift_mm")?, scans.floats("u_drift_mm")?);
