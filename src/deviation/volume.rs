@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 use super::diameters::{Towards, highest, neck_arc};
 use super::error::{DeviationError, check};
 use super::measured::Measured;
-use super::wall_curve::WallCurve;
+use super::wall_curve::{IntegralUncertainty, WallCurve};
 use crate::quantity::Source;
 
 /// Brimful capacity: the volume within the inner wall, up to the plane of the rim's top.
@@ -40,7 +40,9 @@ pub fn capacity(inner: &WallCurve<'_>, rim_top_mm: f64, mean_square_mm2: &[f64])
     let top = inner.at(inner.arcs()[highest(inner)]);
     let collar = rim_top_mm - top.height;
     let value = -volume.value + PI * top.radius.powi(2) * collar;
-    Ok(Measured::size(value, volume.u + 2.0 * PI * top.radius * top.u_radius * collar.abs())?)
+    let of_collar = 2.0 * PI * top.radius * collar.abs();
+    Ok(Measured::size(value, volume.u.own + of_collar * top.u_radius)?
+        .and(Source::Sampling, volume.u.common + of_collar * top.u_common))
 }
 
 /// Capacity up to the narrowest place of the neck; `None` where the inner wall has none.
@@ -65,7 +67,7 @@ pub fn capacity(inner: &WallCurve<'_>, rim_top_mm: f64, mean_square_mm2: &[f64])
 pub fn capacity_neck(inner: &WallCurve<'_>, mean_square_mm2: &[f64]) -> Result<Option<Measured>, DeviationError> {
     let Some(arc) = neck_arc(inner, Towards::Start) else { return Ok(None) };
     let volume = revolved(inner, arc, mean_square_mm2)?;
-    Ok(Some(Measured::size(-volume.value, volume.u)?))
+    Ok(Some(volume.measured(-volume.value)?))
 }
 
 /// Volume of the material: within the outer wall, less the capacity.
@@ -97,7 +99,7 @@ pub fn body_volume(
     mean_square_mm2: &[f64],
 ) -> Result<Measured, DeviationError> {
     let volume = revolved(outer, outer.arcs()[0], mean_square_mm2)?;
-    let body = Measured::size(volume.value - capacity.estimate.value(), volume.u)?;
+    let body = volume.measured(volume.value - capacity.estimate.value())?;
     Ok(body.and_all(&capacity.budget))
 }
 
@@ -109,9 +111,10 @@ pub fn body_volume(
 /// mm^2.
 ///
 /// # Uncertainty
-/// That of the radii, taken as wholly correlated, and by how much the area through every second station differs, as the
-/// half-width of an even distribution: stations that scatter make the way longer, by a quarter of it with twice their
-/// distance, and what they cut of a corner they cut fourfold.
+/// That of the radii, both walls independent of each other, and of the way between the stations, told by how much longer
+/// it is than through every second of them. Stations that scatter make it too long by 4/3 of that (with twice their distance
+/// a quarter of the excess is left), and corners that they cut make it too short by 1/3 (with twice the distance they cut
+/// four times as much): the value is the middle between both, and what lies between is taken as evenly likely.
 ///
 /// # Errors
 /// As [`capacity`].
@@ -129,13 +132,17 @@ pub fn body_volume(
 /// ```
 pub fn surface_area(outer: &WallCurve<'_>, inner: &WallCurve<'_>) -> Result<Measured, DeviationError> {
     let last = inner.len() - 1;
-    let (mut area, mut u, mut course) = (0.0, 0.0, 0.0);
+    let (mut area, mut u, mut common, mut longer) = (0.0, 0.0_f64, 0.0, 0.0);
     for (curve, end) in [(outer, 0), (inner, last)] {
         area += swept(curve) + PI * curve.radii()[end].powi(2);
-        course += (swept(curve) - curve.through_every_second(swept)?).abs();
-        u += curve.integral(curve.arcs()[0], curve.arcs()[curve.len() - 1], |p| 2.0 * PI * p.u_radius);
+        longer += swept(curve) - curve.through_every_second(swept)?;
+        let of_curve = curve.integral_uncertainty(curve.arcs()[0], curve.arcs()[curve.len() - 1], |_| 2.0 * PI);
+        u = if curve.alike().is_finite() { u.hypot(of_curve.own) } else { u + of_curve.own };
+        common += of_curve.common;
     }
-    Ok(Measured::size(area, u)?.and(Source::Sampling, course / 3.0_f64.sqrt()))
+    let [too_long, too_short] = [4.0 / 3.0, 1.0 / 3.0].map(|part| part * longer);
+    let (middle, half) = (0.5 * (too_long - too_short), 0.5 * (too_long + too_short));
+    Ok(Measured::size(area - middle, u)?.and(Source::Sampling, common).and(Source::Sampling, half / 3.0_f64.sqrt()))
 }
 
 /// Area that the whole curve sweeps, mm^2.
@@ -146,7 +153,14 @@ fn swept(curve: &WallCurve<'_>) -> f64 {
 
 struct Revolved {
     value: f64,
-    u: f64,
+    u: IntegralUncertainty,
+}
+
+impl Revolved {
+    /// A value with the uncertainty of this volume.
+    fn measured(&self, value: f64) -> Result<Measured, DeviationError> {
+        Ok(Measured::size(value, self.u.own)?.and(Source::Sampling, self.u.common))
+    }
 }
 
 /// Integral of pi (r^2 + m) dz along the curve from arc length `from` to its end: by Green's theorem the volume it sweeps,
@@ -170,7 +184,8 @@ fn revolved(curve: &WallCurve<'_>, from: f64, mean_square_mm2: &[f64]) -> Result
             value += PI * (pair[0] + pair[1]) / 2.0 * rise;
         }
     }
-    let u = curve.integral(from, to, |p| 2.0 * PI * p.radius * p.u_radius * p.height_slope).abs();
+    // An error along the normal sweeps the whole circle, on a level floor as on an upright wall.
+    let u = curve.integral_uncertainty(from, to, |p| 2.0 * PI * p.radius);
     Ok(Revolved { value, u })
 }
 

@@ -25,6 +25,23 @@ pub struct WallCurve<'a> {
     u_radius_mm: &'a [f64],
     slope: Vec<Slope>,
     pitch_mm: f64,
+    errors: Errors<'a>,
+}
+
+/// How the stations' errors go together.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Errors<'a> {
+    /// Arc length over which they are alike, mm; without, all along the curve.
+    alike_mm: Option<f64>,
+    /// Standard uncertainty of what all of them share, by station, mm; empty for none.
+    common_mm: &'a [f64],
+}
+
+/// Standard uncertainty of an integral along a curve, by whether the errors are the stations' own or common to them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct IntegralUncertainty {
+    pub(super) own: f64,
+    pub(super) common: f64,
 }
 
 /// Change of radius and height with arc length.
@@ -42,6 +59,7 @@ pub(super) struct CurvePoint {
     pub radius_slope: f64,
     pub height_slope: f64,
     pub u_radius: f64,
+    pub u_common: f64,
 }
 
 impl<'a> WallCurve<'a> {
@@ -74,7 +92,7 @@ impl<'a> WallCurve<'a> {
             .zip(slopes(arc_mm, height_mm))
             .map(|(radius, height)| Slope { radius, height })
             .collect();
-        Ok(Self { arc_mm, height_mm, radius_mm, u_radius_mm, slope, pitch_mm: 0.0 })
+        Ok(Self { arc_mm, height_mm, radius_mm, u_radius_mm, slope, pitch_mm: 0.0, errors: Errors::default() })
     }
 
     /// The curve of a scan whose points lie this far apart, mm: between them it knows no more than a chord does, however near
@@ -82,6 +100,26 @@ impl<'a> WallCurve<'a> {
     #[must_use]
     pub fn with_pitch(self, pitch_mm: f64) -> Self {
         Self { pitch_mm, ..self }
+    }
+
+    /// The curve of stations that err alike over `alike_mm` of arc length only; what they all have in common besides has the
+    /// standard uncertainties `u_common_mm`, one a station or none. Without this they are taken to err alike all along.
+    ///
+    /// # Errors
+    /// [`DeviationError`] if `u_common_mm` has another length or a negative value, or `alike_mm` is not a length.
+    pub fn with_errors_alike(self, alike_mm: f64, u_common_mm: &'a [f64]) -> Result<Self, DeviationError> {
+        if !u_common_mm.is_empty() && u_common_mm.len() != self.len() {
+            let (expected, found) = (self.len(), u_common_mm.len());
+            return Err(DeviationError::LengthsDiffer { what: "u_common_mm", expected, found });
+        }
+        check("u_common_mm", u_common_mm, 0.0)?;
+        check("alike_mm", &[alike_mm], 0.0)?;
+        Ok(Self { errors: Errors { alike_mm: Some(alike_mm), common_mm: u_common_mm }, ..self })
+    }
+
+    /// Arc length over which the stations err alike, mm; infinite where it is not known.
+    pub(super) fn alike(&self) -> f64 {
+        self.errors.alike_mm.unwrap_or(f64::INFINITY)
     }
 
     /// Distance of what the curve knows around a station, mm: of its stations, or of the scan's points if they are further apart.
@@ -130,7 +168,9 @@ impl<'a> WallCurve<'a> {
         let (radius, radius_slope) = hermite(self.radius_mm[i], self.radius_mm[i + 1], a.radius, b.radius, step, t);
         let (height, height_slope) = hermite(self.height_mm[i], self.height_mm[i + 1], a.height, b.height, step, t);
         let u_radius = (1.0 - t) * self.u_radius_mm[i] + t * self.u_radius_mm[i + 1];
-        CurvePoint { radius, height, radius_slope, height_slope, u_radius }
+        let common = |station: usize| self.errors.common_mm.get(station).copied().unwrap_or(0.0);
+        let u_common = (1.0 - t) * common(i) + t * common(i + 1);
+        CurvePoint { radius, height, radius_slope, height_slope, u_radius, u_common }
     }
 
     /// The point at an arc length; beyond the ends, the end.
@@ -156,6 +196,22 @@ impl<'a> WallCurve<'a> {
             }
         }
         sum
+    }
+
+    /// Standard uncertainty of the integral of `weight` times the curve's error along its normal.
+    ///
+    /// Errors alike over a length L average out as in a row of independent pieces of that length: the variance is L times
+    /// the integral of the squares, and no more than if they were alike all along.
+    pub(super) fn integral_uncertainty(
+        &self,
+        from: f64,
+        to: f64,
+        weight: impl Fn(&CurvePoint) -> f64,
+    ) -> IntegralUncertainty {
+        let all = self.integral(from, to, |p| (weight(p) * p.u_radius).abs());
+        let squares = self.integral(from, to, |p| (weight(p) * p.u_radius).powi(2));
+        let own = self.errors.alike_mm.map_or(all, |alike| (alike * squares).sqrt().min(all));
+        IntegralUncertainty { own, common: self.integral(from, to, |p| (weight(p) * p.u_common).abs()) }
     }
 
     /// Arc length at which `column` is greatest (`sign` 1) or least (-1) near station `i`: vertex of the parabola through

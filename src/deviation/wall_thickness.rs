@@ -58,35 +58,53 @@ pub fn wall_thickness(
     heights_mm: &[f64],
 ) -> Result<WallThickness, DeviationError> {
     let points = polyline(inner);
-    let found: Vec<(f64, f64)> =
+    let found: Vec<Thickness> =
         heights_mm.iter().filter_map(|&height| thickness_at(outer, arc_at(outer, height)?, &points)).collect();
     enough("heights with both walls", found.len(), 3)?;
     let n = found.len() as f64;
-    let mean = found.iter().map(|f| f.0).sum::<f64>() / n;
+    let mean_of = |of: fn(&Thickness) -> f64| found.iter().map(of).sum::<f64>() / n;
+    let mean = mean_of(|t| t.thickness);
     // Where the body begins and ends is a matter of half a height's step either way, each end for itself.
-    let u_ends = [0, found.len() - 1].map(|end| (found[end].0 - mean) / (n * 12.0_f64.sqrt()));
-    let u_mean = found.iter().map(|f| f.1).sum::<f64>() / n;
-    let by_thickness = |a: &&(f64, f64), b: &&(f64, f64)| a.0.total_cmp(&b.0);
-    let least = found.iter().min_by(by_thickness).copied().unwrap_or((mean, u_mean));
-    let greatest = found.iter().max_by(by_thickness).copied().unwrap_or((mean, u_mean));
+    let u_ends = [0, found.len() - 1].map(|end| (found[end].thickness - mean) / (n * 12.0_f64.sqrt()));
+    let length = (found[found.len() - 1].arc - found[0].arc).abs() * n / (n - 1.0);
+    let pieces = length / outer.alike().max(inner.alike());
+    let u_mean = mean_of(|t| t.u).min((mean_of(|t| t.u * t.u) / pieces).sqrt());
+    let by_thickness = |a: &&Thickness, b: &&Thickness| a.thickness.total_cmp(&b.thickness);
+    let of_one = |one: Option<&Thickness>| {
+        let one = one.unwrap_or(&found[0]);
+        Ok::<_, DeviationError>(Measured::size(one.thickness, one.u)?.and(Source::Sampling, one.u_common))
+    };
     Ok(WallThickness {
-        mean: Measured::size(mean, u_mean)?.and(Source::Sampling, u_ends[0].hypot(u_ends[1])),
-        least: Measured::size(least.0, least.1)?,
-        greatest: Measured::size(greatest.0, greatest.1)?,
+        mean: Measured::size(mean, u_mean)?
+            .and(Source::Sampling, u_ends[0].hypot(u_ends[1]))
+            .and(Source::Sampling, mean_of(|t| t.u_common)),
+        least: of_one(found.iter().min_by(by_thickness))?,
+        greatest: of_one(found.iter().max_by(by_thickness))?,
     })
 }
 
-/// Radius, height and uncertainty along the curve, finer than its stations.
-fn polyline(curve: &WallCurve<'_>) -> Vec<[f64; 3]> {
+/// The wall at one height of the outside.
+#[derive(Clone, Copy, Debug)]
+struct Thickness {
+    /// Arc length along the outer wall, mm.
+    arc: f64,
+    thickness: f64,
+    /// Standard uncertainty by both stations' own errors, mm, and by what is common to the stations of a wall.
+    u: f64,
+    u_common: f64,
+}
+
+/// Radius, height, own and common uncertainty along the curve, finer than its stations.
+fn polyline(curve: &WallCurve<'_>) -> Vec<[f64; 4]> {
     let mut points = Vec::with_capacity(SUBDIVISION * curve.len());
     for i in 0..curve.len() - 1 {
         for part in 0..SUBDIVISION {
             let point = curve.between(i, part as f64 / SUBDIVISION as f64);
-            points.push([point.radius, point.height, point.u_radius]);
+            points.push([point.radius, point.height, point.u_radius, point.u_common]);
         }
     }
     let end = curve.between(curve.len() - 2, 1.0);
-    points.push([end.radius, end.height, end.u_radius]);
+    points.push([end.radius, end.height, end.u_radius, end.u_common]);
     points
 }
 
@@ -99,14 +117,14 @@ fn arc_at(outer: &WallCurve<'_>, height: f64) -> Option<f64> {
 }
 
 /// Thickness and its uncertainty at an arc length; `None` where the normal meets no inner wall that faces it.
-fn thickness_at(outer: &WallCurve<'_>, arc: f64, inner: &[[f64; 3]]) -> Option<(f64, f64)> {
+fn thickness_at(outer: &WallCurve<'_>, arc: f64, inner: &[[f64; 4]]) -> Option<Thickness> {
     let point = outer.at(arc);
     let speed = point.radius_slope.hypot(point.height_slope);
     let inward = [-point.height_slope / speed, point.radius_slope / speed];
-    let mut nearest: Option<(f64, f64, f64)> = None;
+    let mut nearest: Option<(Thickness, f64)> = None;
     for pair in inner.windows(2) {
         let (a, b) = (pair[0], pair[1]);
-        let side = |p: [f64; 3]| inward[0] * (p[1] - point.height) - inward[1] * (p[0] - point.radius);
+        let side = |p: [f64; 4]| inward[0] * (p[1] - point.height) - inward[1] * (p[0] - point.radius);
         let (left, right) = (side(a), side(b));
         if (left > 0.0) == (right > 0.0) {
             continue;
@@ -114,13 +132,15 @@ fn thickness_at(outer: &WallCurve<'_>, arc: f64, inner: &[[f64; 3]]) -> Option<(
         let t = left / (left - right);
         let hit = [a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])];
         let distance = inward[0] * (hit[0] - point.radius) + inward[1] * (hit[1] - point.height);
-        if distance > 0.0 && nearest.is_none_or(|(best, ..)| distance < best) {
+        if distance > 0.0 && nearest.is_none_or(|(best, _)| distance < best.thickness) {
             let way = [b[0] - a[0], b[1] - a[1]];
             let facing = (way[1] * inward[0] - way[0] * inward[1]).abs() / way[0].hypot(way[1]);
-            nearest = Some((distance, point.u_radius.hypot(a[2] + t * (b[2] - a[2])), facing));
+            let [u, u_common] = [2, 3].map(|column| a[column] + t * (b[column] - a[column]));
+            let (u, u_common) = (point.u_radius.hypot(u), point.u_common.hypot(u_common));
+            nearest = Some((Thickness { arc, thickness: distance, u, u_common }, facing));
         }
     }
-    nearest.filter(|(.., facing)| *facing >= FACING).map(|(distance, u, _)| (distance, u))
+    nearest.filter(|(_, facing)| *facing >= FACING).map(|(found, _)| found)
 }
 
 #[cfg(test)]

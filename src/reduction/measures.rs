@@ -1,14 +1,14 @@
 //! The measures that one scan supports.
 
 use std::f64::consts::PI;
-use std::ops::{Range, RangeInclusive};
+use std::ops::RangeInclusive;
 
 use super::ReductionParams;
 use super::correlation::Correlation;
+use super::curve::{Curve, mean_square_at};
 use super::ledger::Ledger;
 use super::located::Located;
-use super::meridian::{Unseen, meridian};
-use super::record::{Meridian, SectionRow, WallSide};
+use super::record::{Meridian, SectionRow};
 use super::rings::{Circle, End, RimCentre, Ring, Scatter, Shift, rim_centre, ring};
 use super::wall::Wall;
 use super::{centres, choice, instrument};
@@ -50,24 +50,13 @@ pub(super) struct Findings<'a> {
     pub(super) seed: Seed,
 }
 
-/// The columns of one wall's meridian.
-struct Curve {
-    columns: [Vec<f64>; 4],
-    /// Distance of the scan's points, mm.
-    pitch: f64,
-    mean_square: Vec<f64>,
-}
-
 /// Every measure of this scan: those it supports, and why it does not support the others.
 pub(super) fn measures(findings: &Findings<'_>) -> Ledger {
     let mut ledger = Ledger::default();
-    let curve = |(wall, rows, meridian): &(Wall, Vec<SectionRow>, Meridian)| {
-        Curve::new(meridian, rows, findings.located.pitch(wall.stations.clone()))
-    };
-    let curves: Vec<Curve> = findings.walls.iter().map(curve).collect();
-    of_meridian(&mut ledger, findings, &curves);
+    of_meridian(&mut ledger, findings);
     if let Some(wider) = findings.located.with_wider_edge() {
-        let other = wider_edge(findings, &wider);
+        let mut other = Ledger::default();
+        of_meridian(&mut other, &Findings { located: &wider, ..*findings });
         choice::enter_other(&mut ledger.rows, &other.rows);
     }
     roundness(&mut ledger, findings);
@@ -83,47 +72,52 @@ pub(super) fn measures(findings: &Findings<'_>) -> Ledger {
     ledger
 }
 
-/// The measures of the meridian and of the rim's and the foot's circle with another edge of what is set aside.
-fn wider_edge(findings: &Findings<'_>, located: &Located) -> Ledger {
-    let curve = |(wall, rows, _): &(Wall, Vec<SectionRow>, Meridian)| {
-        let range = if wall.side == WallSide::Outer { located.walls.outer.clone() } else { wall.stations.clone() };
-        let meridian = meridian(located, &findings.correlation, wall.side, range, Unseen::Included);
-        meridian.ok().map(|meridian| Curve::new(&meridian, rows, located.pitch(wall.stations.clone())))
-    };
-    let curves: Vec<Curve> = findings.walls.iter().map_while(curve).collect();
-    let mut ledger = Ledger::default();
-    of_meridian(&mut ledger, &Findings { located, ..*findings }, &curves);
-    ledger
-}
-
 /// What the meridian says, and the rim's and the foot's circle.
-fn of_meridian(ledger: &mut Ledger, findings: &Findings<'_>, curves: &[Curve]) {
-    let outer = curves.first().and_then(|curve| curve.wall().ok());
-    let inner = curves.get(1).and_then(|curve| curve.wall().ok());
-    // A rim's top is told from both of its sides.
-    let bare = bare_curves(findings);
-    let [outside, whole] = bare.each_ref().map(|curve| curve.as_ref().and_then(|curve| curve.wall().ok()));
-    if let (Some(outside), Some(whole)) = (&outside, &whole) {
-        sizes(ledger, findings, outside, whole);
-        ends(ledger, findings, outside, whole);
-    } else {
+fn of_meridian(ledger: &mut Ledger, findings: &Findings<'_>) {
+    let Curves { outer, inner, whole } = Curves::of(findings);
+    let walls = [&outer, &whole].map(|curve| curve.wall().ok());
+    let [Some(outside), Some(whole)] = &walls else {
         ledger.lack(&SIZES, FEW_STATIONS);
         ledger.lack(&AT_ENDS, FEW_STATIONS);
-    }
-    if let (Some(outer), Some(inner), Some(whole), [outer_curve, inner_curve, ..]) = (&outer, &inner, &whole, curves) {
-        volumes(ledger, [outer, inner, whole], [outer_curve, inner_curve]);
-        thickness(ledger, findings, outer, inner);
+        ledger.lack(&OF_BOTH_WALLS, FEW_STATIONS);
+        return;
+    };
+    sizes(ledger, findings, outside, whole);
+    ends(ledger, findings, outside, whole);
+    let inside = inner.as_ref().and_then(|curve| Some((curve, curve.wall().ok()?)));
+    if let Some((inner, inside)) = inside {
+        volumes(ledger, [outside, &inside, whole], [&outer, inner]);
+        thickness(ledger, findings, outside, &inside);
     } else {
         ledger.lack(&OF_BOTH_WALLS, INSIDE_UNSEEN);
+    }
+}
+
+/// The curves of both walls and of the whole meridian: a rim's top is told from both of its sides.
+struct Curves {
+    outer: Curve,
+    inner: Option<Curve>,
+    whole: Curve,
+}
+
+impl Curves {
+    fn of(findings: &Findings<'_>) -> Self {
+        let located = findings.located;
+        let of = |range, sections| Curve::of(located, &findings.correlation, range, sections);
+        let sections = |index: usize| findings.walls.get(index).map(|(_, rows, _)| rows.as_slice()).unwrap_or_default();
+        Self {
+            outer: of(located.walls.outer.clone(), sections(0)),
+            inner: findings.walls.get(1).map(|(wall, ..)| of(wall.stations.clone(), sections(1))),
+            whole: of(0..located.stations.stations.len(), &[]),
+        }
     }
 }
 
 /// The measures that handles and damage change most with nothing set aside: roundness, and the rim's and the foot's circle.
 fn as_found(findings: &Findings<'_>) -> Ledger {
     let mut ledger = Ledger::default();
-    let bare = bare_curves(findings);
-    let [outside, whole] = bare.each_ref().map(|curve| curve.as_ref().and_then(|curve| curve.wall().ok()));
-    if let (Some(outside), Some(whole)) = (&outside, &whole) {
+    let Curves { outer, whole, .. } = Curves::of(findings);
+    if let (Ok(outside), Ok(whole)) = (&outer.wall(), &whole.wall()) {
         ends(&mut ledger, findings, outside, whole);
     }
     let damaged = |wall: &Wall| wall.found.iter().any(Option::is_some);
@@ -134,47 +128,8 @@ fn as_found(findings: &Findings<'_>) -> Ledger {
 
 /// Where the foot's lowest point lies in the frame the vessel has so far, mm.
 pub(super) fn foot_level(located: &Located, correlation: &Correlation) -> Option<Estimate> {
-    let outside = bare(located, correlation, located.walls.outer.clone())?;
+    let outside = Curve::of(located, correlation, located.walls.outer.clone(), &[]);
     Some(deviation::foot_level(&outside.wall().ok()?).ok()?.estimate)
-}
-
-/// The outer wall and the whole meridian, what a gap hides of them left out.
-fn bare_curves(findings: &Findings<'_>) -> [Option<Curve>; 2] {
-    let located = findings.located;
-    let ranges = [located.walls.outer.clone(), 0..located.stations.stations.len()];
-    ranges.map(|range| bare(located, &findings.correlation, range))
-}
-
-/// The curve through a range of stations, what a gap hides of them left out: extremes are told by the stations' own noise.
-fn bare(located: &Located, correlation: &Correlation, range: Range<usize>) -> Option<Curve> {
-    let pitch = located.pitch(range.clone());
-    let meridian = meridian(located, correlation, WallSide::Outer, range, Unseen::LeftOut);
-    meridian.ok().map(|meridian| Curve::new(&meridian, &[], pitch))
-}
-
-impl Curve {
-    fn new(meridian: &Meridian, sections: &[SectionRow], pitch: f64) -> Self {
-        let mut columns = [const { Vec::new() }; 4];
-        for station in &meridian.stations {
-            let values =
-                [station.arc_mm, station.height_mm, station.radius.value(), station.radius.standard_uncertainty()];
-            columns.iter_mut().zip(values).for_each(|(column, value)| column.push(value));
-        }
-        let mean_square = columns[1].iter().map(|height| mean_square_at(sections, *height)).collect();
-        Self { columns, pitch, mean_square }
-    }
-
-    fn wall(&self) -> Result<WallCurve<'_>, DeviationError> {
-        let [arc, height, radius, u] = &self.columns;
-        Ok(WallCurve::new(arc, height, radius, u)?.with_pitch(self.pitch))
-    }
-}
-
-/// Half the summed squared amplitudes of the section nearest to a height: the mean square of the radius about its mean.
-fn mean_square_at(sections: &[SectionRow], height: f64) -> f64 {
-    let off = |section: &&SectionRow| (section.height_mm - height).abs();
-    let nearest = sections.iter().min_by(|a, b| off(a).total_cmp(&off(b)));
-    nearest.map_or(0.0, |section| section.harmonics.iter().map(|h| 0.5 * h.amplitude.value().powi(2)).sum())
 }
 
 fn sizes(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, whole: &WallCurve<'_>) {
@@ -192,26 +147,26 @@ fn sizes(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, wh
 }
 
 fn volumes(ledger: &mut Ledger, [outer, inner, whole]: [&WallCurve<'_>; 3], curves: [&Curve; 2]) {
-    let widest = curves[0].columns[2].iter().copied().fold(0.0, f64::max);
+    let widest = curves[0].radii().iter().copied().fold(0.0, f64::max);
     let reaches = |curve: &Curve, radius: Option<&f64>| {
-        radius.is_some_and(|r| *r < AT_AXIS * widest) && !curve.columns[2].is_empty()
+        radius.is_some_and(|r| *r < AT_AXIS * widest) && !curve.radii().is_empty()
     };
-    let floor_seen = reaches(curves[1], curves[1].columns[2].last());
-    let base_seen = reaches(curves[0], curves[0].columns[2].first());
+    let floor_seen = reaches(curves[1], curves[1].radii().last());
+    let base_seen = reaches(curves[0], curves[0].radii().first());
     if floor_seen {
-        let capacity = brimful(inner, whole, &curves[1].mean_square);
+        let capacity = brimful(inner, whole, curves[1].mean_square());
         ledger.enter("capacity", capacity.clone());
-        ledger.enter_if("capacity_neck", deviation::capacity_neck(inner, &curves[1].mean_square), NO_NECK);
+        ledger.enter_if("capacity_neck", deviation::capacity_neck(inner, curves[1].mean_square()), NO_NECK);
         match (base_seen, capacity) {
             (true, Ok(capacity)) => {
-                ledger.enter("body_volume", deviation::body_volume(outer, &capacity, &curves[0].mean_square));
+                ledger.enter("body_volume", deviation::body_volume(outer, &capacity, curves[0].mean_square()));
                 ledger.enter("surface_area", deviation::surface_area(outer, inner));
             }
             (false, _) => ledger.lack(&["body_volume", "surface_area"], "the underside was not seen"),
             (_, Err(_)) => ledger.lack(&["body_volume", "surface_area"], "the capacity could not be had"),
         }
     } else {
-        let deepest = curves[1].columns[1].iter().copied().fold(f64::INFINITY, f64::min);
+        let deepest = curves[1].heights().iter().copied().fold(f64::INFINITY, f64::min);
         let reason = format!("the floor was not seen: the inner wall is in the scan down to {deepest:.1} mm only");
         ledger.lack(&["capacity", "capacity_neck", "body_volume", "surface_area"], &reason);
     }

@@ -15,13 +15,6 @@ const ROUGH_REACH: usize = 4;
 /// Root of the summed squares of the fourth difference's coefficients 1, -4, 6, -4, 1.
 const FOURTH: f64 = 8.366_600_265_340_756;
 
-/// Whether the stations' uncertainty has what a gap in the azimuth hides of them, which errs alike all along the meridian.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Unseen {
-    Included,
-    LeftOut,
-}
-
 /// The mean meridian over a range of stations.
 ///
 /// # Errors
@@ -31,24 +24,10 @@ pub(super) fn meridian(
     correlation: &Correlation,
     side: WallSide,
     range: Range<usize>,
-    unseen: Unseen,
 ) -> Result<Meridian, Rejection> {
-    let mut stations = Vec::with_capacity(range.len());
-    let mut arc_mm = 0.0;
-    let mut before: Option<(f64, f64)> = None;
-    for index in range {
+    let row = |(index, arc_mm): (usize, f64)| {
         let station = &located.stations.stations[index];
-        if let Some((radius, height)) = before {
-            let step = (station.radius - radius).hypot(station.height - height);
-            if step <= 0.0 {
-                continue;
-            }
-            arc_mm += step;
-        }
-        before = Some((station.radius, station.height));
-        let own = located.u_offset[index].max(unevenness(located, index));
-        let shared = correlation.mean_variance(station.radius.max(located.reach)).sqrt();
-        let u = own.hypot(shared).hypot(if unseen == Unseen::Included { located.u_hidden[index] } else { 0.0 });
+        let u = own_uncertainty(located, correlation, index).hypot(located.u_hidden[index]);
         let radius = Estimate::new(station.radius, u).map_err(|e| Rejection {
             step: Step::Profile,
             reason: format!("station {index} of the {} meridian: {e}", side.word()),
@@ -58,9 +37,33 @@ pub(super) fn meridian(
             WallSide::Inner => -1.0,
         };
         // A wall that bulges away from the axis falls behind its tangent: on the outside along the normal, inside against it.
-        stations.push(StationRow { arc_mm, height_mm: station.height, radius, curvature_per_mm: -sign * station.bend });
-    }
-    Ok(Meridian { stations, arcs: Vec::new() })
+        Ok(StationRow { arc_mm, height_mm: station.height, radius, curvature_per_mm: -sign * station.bend })
+    };
+    Ok(Meridian { stations: spaced(located, range).map(row).collect::<Result<_, _>>()?, arcs: Vec::new() })
+}
+
+/// The stations of a range with their arc lengths, mm; those in the same place as the one before are left out.
+pub(super) fn spaced(located: &Located, range: Range<usize>) -> impl Iterator<Item = (usize, f64)> + '_ {
+    let first = range.start;
+    range
+        .scan((first, 0.0), |(before, arc_mm), index| {
+            let [last, station] = [*before, index].map(|index| &located.stations.stations[index]);
+            let step = (station.radius - last.radius).hypot(station.height - last.height);
+            let apart = step > 0.0 || *before == index;
+            if apart {
+                *arc_mm += step;
+                *before = index;
+            }
+            Some(apart.then_some((index, *arc_mm)))
+        })
+        .flatten()
+}
+
+/// Standard uncertainty of a station along its normal by noise, and by its points' course between stations, mm; what a gap
+/// hides is not in it, for that errs alike all along the meridian.
+pub(super) fn own_uncertainty(located: &Located, correlation: &Correlation, index: usize) -> f64 {
+    let shared = correlation.mean_variance(located.stations.stations[index].radius.max(located.reach)).sqrt();
+    located.u_offset[index].max(unevenness(located, index)).hypot(shared)
 }
 
 /// Standard deviation of the stations about a smooth meridian, along the normal, around one of them, mm.

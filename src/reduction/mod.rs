@@ -10,6 +10,7 @@ mod body;
 mod centres;
 mod choice;
 mod correlation;
+mod curve;
 mod datum;
 mod error;
 mod extent;
@@ -126,7 +127,7 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
         let rows = sections::rows(&wall, body.sections(index), foot.standard_uncertainty(), params, &references)?;
         // The wall's meridian runs on to the middle of the underside, where there are no sections.
         let all = if index == 0 { located.walls.outer.clone() } else { wall.stations.clone() };
-        let meridian = meridian::meridian(&located, &correlation, wall.side, all, meridian::Unseen::Included)?;
+        let meridian = meridian::meridian(&located, &correlation, wall.side, all)?;
         measured.push((wall, rows, meridian));
     }
     arcs::split_walls(&located, &mut measured);

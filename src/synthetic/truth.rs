@@ -28,8 +28,8 @@ pub struct Truth {
     pub body_volume_mm3: f64,
     /// Area of the mean surface of revolution, mm2.
     pub surface_area_mm2: f64,
-    /// Mean distance from the outer meridian along its normal to the inner, over the body, where both face each other within
-    /// 45 degrees, mm.
+    /// Mean distance from the outer wall along its normal to the inner, over the azimuth and the body, where both face each
+    /// other within 45 degrees, mm.
     pub wall_mean_mm: f64,
     /// Median over the body of RONt about the least-squares circle, outer wall, mm.
     pub roundness_outer_mm: f64,
@@ -121,7 +121,7 @@ impl VesselPlan {
             capacity_mm3: capacity,
             body_volume_mm3: self.enclosed(0.0, meridian.length_mm()),
             surface_area_mm2: meridian.surface_area_mm2(),
-            wall_mean_mm: self.wall_mean(body),
+            wall_mean_mm: self.wall_mean(body, &datum),
             roundness_outer_mm: ront(Wall::Outer),
             roundness_inner_mm: ront(Wall::Inner),
             lobing_2_mm: lobing(2, 2),
@@ -240,7 +240,14 @@ impl VesselPlan {
         (high - arc > 1e-3 * (high - low) && arc - low > 1e-3 * (high - low)).then_some(arc)
     }
 
-    fn wall_mean(&self, body: &[f64]) -> f64 {
+    /// By how much a circle's mean radius about the datum is less than its own, mm: e^2 / (4 R) where it lies off by e, for
+    /// r = e cos a + (R^2 - e^2 sin^2 a)^(1/2).
+    fn drawn_in(&self, datum: &PlannedDatum, wall: Wall, height_mm: f64) -> f64 {
+        let off = self.centre_about(datum, wall, height_mm).zip(self.radius(wall, height_mm));
+        off.map_or(0.0, |([x, y], radius)| (x * x + y * y) / (4.0 * radius))
+    }
+
+    fn wall_mean(&self, body: &[f64], datum: &PlannedDatum) -> f64 {
         let meridian = self.meridian();
         let steps = 6000;
         let inner: Vec<[f64; 2]> = (0..=steps)
@@ -255,7 +262,10 @@ impl VesselPlan {
             .iter()
             .filter_map(|&z| {
                 let point = meridian.at(self.arc_at_height(Wall::Outer, z)?);
-                first_crossing([point.radius_mm, point.height_mm], [-point.tangent_z, point.tangent_r], &inner)
+                let across =
+                    first_crossing([point.radius_mm, point.height_mm], [-point.tangent_z, point.tangent_r], &inner)?;
+                let [outside, inside] = [Wall::Outer, Wall::Inner].map(|wall| self.drawn_in(datum, wall, z));
+                Some(across + point.tangent_z * (inside - outside))
             })
             .collect();
         walls.iter().sum::<f64>() / walls.len() as f64
