@@ -2,6 +2,8 @@
 //!
 //! Each computes first and writes afterwards, so that a refusal leaves the folder as it was.
 
+use rayon::prelude::*;
+
 use super::decisions::decisions;
 use super::failure::Failure;
 use super::publish::table_names;
@@ -12,8 +14,10 @@ use crate::analysis::{
     repeatability_table,
 };
 use crate::config::Study;
-use crate::report::{Rendered, ReportFacts, ReportTables, render};
-use crate::store::{Folder, Manifest, read_columns, read_part, read_pieces, read_table, write_atomic, write_table};
+use crate::report::{Report, ReportFacts, ReportTables};
+use crate::store::{
+    Folder, KeyedTable, Manifest, read_columns, read_part, read_pieces, read_table, write_atomic, write_table,
+};
 use crate::table::Table;
 
 /// Tables that stand before any comparison.
@@ -128,29 +132,56 @@ pub(super) fn write_in_place(folder: &Folder, names: &[&str], tables: &[Table]) 
     Ok(())
 }
 
-/// The report on a results folder's tables.
-pub(super) fn pages(folder: &Folder, study: &Study, manifest: &Manifest) -> Result<Rendered, Failure> {
-    let names = table_names(folder)?;
-    let tables: Vec<Table> = names.iter().map(|name| read_table(&folder.table(name))).collect::<Result<_, _>>()?;
-    let facts = ReportFacts {
-        title: study.title().to_owned(),
-        program_version: manifest.program_version.clone(),
-        schema_version: manifest.schema_version,
-        seed: study.seed().get(),
-        command: manifest.command.clone(),
-        parameters: study.parameters()?,
-    };
-    Ok(render(&ReportTables::new(&tables), &facts)?)
+/// What a report is made of, but for the rows of single scans, which are read as they are drawn.
+pub(super) struct ReportSource {
+    tables: Vec<Table>,
+    facts: ReportFacts,
 }
 
-/// Writes the report, its figures and the vessels' sheets; gives the files it wrote.
-pub(super) fn write_pages(folder: &Folder, pages: Rendered) -> Result<Vec<String>, Failure> {
-    let mut files = vec!["report.html".to_owned()];
-    write_atomic(&folder.report(), pages.html.as_bytes())?;
-    for (name, text) in pages.figures.into_iter().chain(pages.sheets) {
+impl ReportSource {
+    pub(super) fn read(folder: &Folder, study: &Study, manifest: &Manifest) -> Result<Self, Failure> {
+        let names = table_names(folder)?;
+        let whole = names.iter().filter(|name| !Report::OF_SCANS.contains(&name.as_str()));
+        let tables = whole.map(|name| read_table(&folder.table(name))).collect::<Result<_, _>>()?;
+        let facts = ReportFacts {
+            title: study.title().to_owned(),
+            program_version: manifest.program_version.clone(),
+            schema_version: manifest.schema_version,
+            seed: study.seed().get(),
+            command: manifest.command.clone(),
+            parameters: study.parameters()?,
+        };
+        Ok(Self { tables, facts })
+    }
+
+    pub(super) fn report(&self) -> Result<Report<'_>, Failure> {
+        Ok(Report::new(&ReportTables::new(&self.tables), &self.facts)?)
+    }
+}
+
+/// Writes the vessels' sheets, a batch at a time, the report and its figures; gives the files it wrote.
+pub(super) fn write_report(folder: &Folder, report: &Report<'_>) -> Result<Vec<String>, Failure> {
+    let mut files = Vec::new();
+    let mut write = |(name, text): (String, String)| -> Result<(), Failure> {
         write_atomic(&folder.root().join(&name), text.as_bytes())?;
         files.push(name);
+        Ok(())
+    };
+    let names = table_names(folder)?;
+    let of_scans = names.iter().filter(|name| Report::OF_SCANS.contains(&name.as_str()));
+    let of_scans: Vec<KeyedTable> =
+        of_scans.map(|name| KeyedTable::open(&folder.table(name), "scan_id")).collect::<Result<_, _>>()?;
+    let mut told = Vec::new();
+    for batch in report.batches() {
+        let scans = report.scans_of(batch);
+        let read: Vec<Option<Table>> = of_scans.par_iter().map(|table| table.read(&scans)).collect::<Result<_, _>>()?;
+        let drawn = report.draw(batch, &ReportTables::new(read.iter().flatten()))?;
+        drawn.figures.into_iter().chain(drawn.sheets).try_for_each(&mut write)?;
+        told.push(drawn.told);
     }
+    let (html, figures) = report.finish(&told)?;
+    figures.into_iter().try_for_each(&mut write)?;
+    write(("report.html".to_owned(), html))?;
     Ok(files)
 }
 

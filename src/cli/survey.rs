@@ -11,7 +11,9 @@ use super::outcome::Outcome;
 use super::publish::{publish, scans_table};
 use super::reduce_scans::{reduce_scans, same_bytes};
 use super::results::{begin, earlier, finish, is_current, manifest};
-use super::stages::{LAST, SCREENING, comparison, has_csv, pages, write_comparison, write_in_place, write_pages};
+use super::stages::{
+    LAST, ReportSource, SCREENING, comparison, has_csv, write_comparison, write_in_place, write_report,
+};
 use super::summary::summarise;
 use super::terminal::{Terminal, now_s};
 use crate::store::{Commits, Folder, Log};
@@ -61,7 +63,8 @@ pub(super) fn survey(study: &Path, out: &Path, fresh: bool, csv: bool, terminal:
                 write_comparison(&folder, found.compared.as_deref().unwrap_or_default())?;
                 write_in_place(&folder, &SCREENING, &found.screened)?;
                 drop(found);
-                files = write_pages(&folder, pages(&folder, &corpus.study, &wanted)?)?;
+                let source = ReportSource::read(&folder, &corpus.study, &wanted)?;
+                files = write_report(&folder, &source.report()?)?;
             }
             finish(&folder, wanted, old.as_ref(), files, csv)?
         }

@@ -112,9 +112,8 @@ pub fn body_volume(
 ///
 /// # Uncertainty
 /// That of the radii, both walls independent of each other, and of the way between the stations, told by how much longer
-/// it is than through every second of them. Stations that scatter make it too long by 4/3 of that (with twice their distance
-/// a quarter of the excess is left), and corners that they cut make it too short by 1/3 (with twice the distance they cut
-/// four times as much): the value is the middle between both, and what lies between is taken as evenly likely.
+/// it is than through every second of them: stations that scatter make it too long by up to 4/3 of that (with twice their
+/// distance a quarter of the excess is left), the half-width of an even distribution; a smooth wall's is off by far less.
 ///
 /// # Errors
 /// As [`capacity`].
@@ -140,9 +139,8 @@ pub fn surface_area(outer: &WallCurve<'_>, inner: &WallCurve<'_>) -> Result<Meas
         u = if curve.alike().is_finite() { u.hypot(of_curve.own) } else { u + of_curve.own };
         common += of_curve.common;
     }
-    let [too_long, too_short] = [4.0 / 3.0, 1.0 / 3.0].map(|part| part * longer);
-    let (middle, half) = (0.5 * (too_long - too_short), 0.5 * (too_long + too_short));
-    Ok(Measured::size(area - middle, u)?.and(Source::Sampling, common).and(Source::Sampling, half / 3.0_f64.sqrt()))
+    let half = 4.0 / 3.0 * longer.abs();
+    Ok(Measured::size(area, u)?.and(Source::Sampling, common).and(Source::Sampling, half / 3.0_f64.sqrt()))
 }
 
 /// Area that the whole curve sweeps, mm^2.

@@ -1,6 +1,6 @@
 //! The report: tables in, one HTML file, its figures and a sheet per vessel out. No files, no clock.
 //!
-//! - [`render`]: the whole report
+//! - [`render`]: the whole report; [`Report`]: the same piece by piece, for a corpus whose scans' tables do not fit in memory
 //! - [`ReportTables`]: the tables it is made from, any of which may be missing
 //! - [`ReportFacts`]: what the tables do not know: title, seed, versions, parameters
 //! - [`Rendered`]: what comes out; [`ReportError`]: why nothing came out
@@ -44,5 +44,5 @@ mod vessel_section;
 
 pub use error::ReportError;
 pub use facts::ReportFacts;
-pub use render::{Rendered, render};
+pub use render::{DrawnVessels, Rendered, Report, ToldVessels, render};
 pub use tables::ReportTables;

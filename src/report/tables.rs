@@ -35,12 +35,8 @@ impl<'a> RowIndex<'a> {
     pub(super) fn new(table: Option<&'a Table>, column: &str) -> Result<Self, TableError> {
         let mut ranges: BTreeMap<&str, Vec<Range<usize>>> = BTreeMap::new();
         let Some(table) = table else { return Ok(Self::default()) };
-        let mut start = 0;
-        for run in table.texts(column)?.chunk_by(|a, b| a == b) {
-            if let Some(Some(key)) = run.first() {
-                ranges.entry(key.as_str()).or_default().push(start..start + run.len());
-            }
-            start += run.len();
+        for (key, rows) in table.runs(column)? {
+            ranges.entry(key).or_default().push(rows);
         }
         Ok(Self { ranges })
     }

@@ -3,10 +3,10 @@
 use std::f64::consts::TAU;
 
 use super::ReportError;
-use super::corpus::{Corpus, Vessel};
+use super::corpus::Vessel;
 use super::section_choice::{OuterSections, outer_sections};
 use super::seen_angles::seen_angles;
-use super::tables::RowIndex;
+use super::tables::{ReportTables, RowIndex};
 use super::vessel_pieces::pieces;
 use crate::figure::FigureError;
 use crate::figure::half_section::{HalfSection, half_section};
@@ -38,8 +38,10 @@ pub(super) struct ScanRows<'a> {
 }
 
 impl<'a> ScanRows<'a> {
-    pub(super) fn new(corpus: &Corpus<'a>) -> Result<Self, TableError> {
-        let table = |name| corpus.tables.get(name);
+    pub(super) const TABLES: [&'static str; 5] = ["sections", "harmonics", "profiles", "profile_arcs", "unrolled"];
+
+    pub(super) fn new(tables: &ReportTables<'a>) -> Result<Self, TableError> {
+        let table = |name| tables.get(name);
         let rows = |name| RowIndex::new(table(name), "scan_id");
         Ok(Self {
             sections: table("sections"),

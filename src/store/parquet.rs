@@ -2,6 +2,7 @@
 
 use std::fs::{self, File};
 use std::io::{BufWriter, Cursor, Write};
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 
 use polars::prelude::{
@@ -106,6 +107,16 @@ pub fn read_pieces<E: From<StoreError>>(
         read.iter().try_for_each(&mut take)?;
     }
     Ok(())
+}
+
+/// Reads some rows of a table.
+///
+/// # Errors
+/// As [`read_table`].
+pub(super) fn read_rows(path: &Path, rows: Range<usize>) -> Result<Table, StoreError> {
+    let file = File::open(path).map_err(StoreError::io("read", path))?;
+    let slice = Some((rows.start, rows.len()));
+    table(&table_name(path), &ParquetReader::new(file).with_slice(slice).finish().map_err(refused(path))?, path)
 }
 
 fn table_name(path: &Path) -> String {

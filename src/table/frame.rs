@@ -1,5 +1,7 @@
 //! A table: named columns of equal length.
 
+use std::ops::Range;
+
 use super::{Column, ColumnData, TableError};
 
 /// Named columns of equal length; every number in it is finite.
@@ -90,6 +92,29 @@ impl Table {
             ColumnData::Text(values) => Ok(values),
             _ => Err(self.wrong_type(column, "words")),
         }
+    }
+
+    /// The rows that belong together: each word of a column with the unbroken run of rows that have it, in the table's order;
+    /// rows without a word are left out.
+    ///
+    /// # Errors
+    /// As [`texts`](Self::texts).
+    ///
+    /// # Example
+    /// ```
+    /// use tornus::table::{Column, Table};
+    /// let table = Table::new("t", vec![Column::texts("scan_id", ["a", "a", "b"])])?;
+    /// assert_eq!(table.runs("scan_id")?.collect::<Vec<_>>(), [("a", 0..2), ("b", 2..3)]);
+    /// # Ok::<(), tornus::table::TableError>(())
+    /// ```
+    pub fn runs(&self, column: &str) -> Result<impl Iterator<Item = (&str, Range<usize>)>, TableError> {
+        let mut start = 0;
+        let runs = self.texts(column)?.chunk_by(|a, b| a == b).filter_map(move |run| {
+            let rows = start..start + run.len();
+            start = rows.end;
+            Some((run.first()?.as_deref()?, rows))
+        });
+        Ok(runs)
     }
 
     /// The values of a column of truth values.

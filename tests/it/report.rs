@@ -5,8 +5,8 @@ mod fake_tree;
 
 use std::collections::BTreeSet;
 
-use tornus::report::{Rendered, ReportError, ReportFacts, ReportTables, render};
-use tornus::table::{Column, ColumnData, Table};
+use tornus::report::{Rendered, Report, ReportError, ReportFacts, ReportTables, render};
+use tornus::table::{Column, ColumnData, Table, select_rows};
 
 fn facts() -> ReportFacts {
     ReportFacts {
@@ -63,6 +63,41 @@ fn every_link_leads_somewhere_and_nothing_is_fetched() {
     for wanted in ["form_map", "precision_map", "scree", "group_means", "form_tree", "form_axes", "group_number"] {
         assert!(names.contains(&format!("figures/{wanted}.svg")), "{wanted}");
     }
+}
+
+#[test]
+fn made_piece_by_piece_it_is_the_same() {
+    let tables = fake::corpus(24);
+    let whole = rendered(&tables);
+    let (of_scans, others): (Vec<Table>, Vec<Table>) =
+        tables.into_iter().partition(|table| Report::OF_SCANS.contains(&table.name()));
+    assert!(!of_scans.is_empty());
+    let facts = facts();
+    let report = Report::new(&ReportTables::new(&others), &facts).unwrap();
+    let (mut told, mut figures, mut sheets) = (Vec::new(), Vec::new(), Vec::new());
+    // One vessel at a time, each with the rows of its own scan alone.
+    for vessel in report.batches().flatten() {
+        let scans = report.scans_of(&[*vessel]);
+        let rows = of_scans.iter().map(|table| {
+            let ids = table.texts("scan_id").unwrap();
+            let own = |row: &usize| ids[*row].as_deref().is_some_and(|id| scans.contains(&id));
+            select_rows(table, &(0..table.rows()).filter(own).collect::<Vec<_>>()).unwrap()
+        });
+        let rows: Vec<Table> = rows.collect();
+        let drawn = report.draw(&[*vessel], &ReportTables::new(&rows)).unwrap();
+        figures.extend(drawn.figures);
+        sheets.extend(drawn.sheets);
+        told.push(drawn.told);
+    }
+    let (html, of_corpus) = report.finish(&told).unwrap();
+    figures.extend(of_corpus);
+    let sorted = |mut files: Vec<(String, String)>| {
+        files.sort();
+        files
+    };
+    assert_eq!(html, whole.html);
+    assert_eq!(sorted(figures), sorted(whole.figures));
+    assert_eq!(sorted(sheets), sorted(whole.sheets));
 }
 
 #[test]

@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use std::fs;
 
 use tornus::store::{
-    Commit, CommitKey, Commits, Counts, Folder, Manifest, SCHEMA_VERSION, Status, StoreError, TableWriter, read_table,
-    read_table_if_there, stack_commits, write_columns, write_csv, write_table,
+    Commit, CommitKey, Commits, Counts, Folder, KeyedTable, Manifest, SCHEMA_VERSION, Status, StoreError, TableWriter,
+    read_table, read_table_if_there, stack_commits, write_columns, write_csv, write_table,
 };
 use tornus::table::{Column, Table};
 
@@ -43,6 +43,24 @@ fn every_type_comes_back_with_its_gaps() {
         let path = write_table(folder.path(), &table).unwrap();
         assert_eq!(read_table(&path).unwrap(), table);
     }
+}
+
+#[test]
+fn the_rows_of_a_few_keys_are_read_without_the_others() {
+    let folder = tempfile::tempdir().unwrap();
+    // Three keys in runs of 20,000 rows, the first again at the end: further apart than is read in one go.
+    let keys = ["a", "b", "c", "a"];
+    let rows = 20_000;
+    let names = (0..keys.len() * rows).map(|row| keys[row / rows]);
+    let numbers = (0..keys.len() * rows).map(|row| row as i64);
+    let table = Table::new("t", vec![Column::texts("scan_id", names), Column::integers("n", numbers)]).unwrap();
+    let keyed = KeyedTable::open(&write_table(folder.path(), &table).unwrap(), "scan_id").unwrap();
+    let read = |keys: &[&str]| keyed.read(keys).unwrap().map(|table| table.integers("n").unwrap().to_vec());
+    let numbers = |range: std::ops::Range<i64>| range.map(Some);
+    assert_eq!(read(&["b"]).unwrap(), numbers(20_000..40_000).collect::<Vec<_>>());
+    assert_eq!(read(&["a"]).unwrap(), numbers(0..20_000).chain(numbers(60_000..80_000)).collect::<Vec<_>>());
+    assert_eq!(read(&["c", "b"]).unwrap(), numbers(20_000..60_000).collect::<Vec<_>>());
+    assert!(read(&["d"]).is_none() && read(&[]).is_none());
 }
 
 #[test]

@@ -40,6 +40,8 @@ enum Kind {
     Spread,
     /// Made of sections' centres; as a diameter, twice a distance.
     Centres,
+    /// A line through all of them, as a diameter.
+    Line,
     /// The same, as a distance.
     Apart,
     /// Heights along the rim (0) or the foot (1).
@@ -61,7 +63,7 @@ const KINDS: [(&str, Kind); 20] = [
     ("surface_profile_rms", Kind::Spread),
     ("axis_straightness_outer", Kind::Centres),
     ("axis_straightness_inner", Kind::Centres),
-    ("coaxiality_inner", Kind::Centres),
+    ("coaxiality_inner", Kind::Line),
     ("concentricity_rim", Kind::Centres),
     ("wall_unevenness", Kind::Apart),
     ("flatness_rim", Kind::End(0)),
@@ -77,7 +79,7 @@ fn facet_share(kind: Kind) -> f64 {
     match kind {
         Kind::Band(_) | Kind::Spread => 0.2,
         Kind::Apart => 0.5,
-        Kind::Range(_) | Kind::Least | Kind::Whole | Kind::Centres => 1.0,
+        Kind::Range(_) | Kind::Least | Kind::Whole | Kind::Centres | Kind::Line => 1.0,
         Kind::End(_) => 2.0,
     }
 }
@@ -111,6 +113,8 @@ pub(in crate::reduction) fn widen(
             }
             Kind::Spread => seen.filtered(value, cutoff_upr, 1.0),
             Kind::Centres => seen.centres(2.0),
+            // An end that moves takes the extremes of a course with it, but a line through all sections by its slope alone.
+            Kind::Line => Unseen { share: seen.ends(), ..seen.centres(2.0) },
             Kind::Apart => seen.centres(1.0),
             Kind::End(end) => seen.end(quality.end_bend[end]),
         };
