@@ -54,8 +54,9 @@ impl Extreme {
 /// top is level: the extreme is the mean value, in the middle of the level part.
 ///
 /// # Uncertainty
-/// Of the fit, with how far the fit over half the drop differs (the shape is no parabola) and the sagitta of the curve
-/// between two stations (resolution).
+/// Of the fit, with how far the fit over half the drop differs, or the parabola through three stations where there are too few
+/// for that (the shape is no parabola: what is left over a drop goes with it or its square, so that the difference is half or
+/// three quarters of it), and the sagitta of the curve between two stations (resolution).
 pub(super) fn extreme(curve: &WallCurve<'_>, column: &[f64], top: usize, sign: f64) -> Extreme {
     let u = curve.u_radii()[top];
     let spread = column.iter().map(|value| sign * (column[top] - value)).fold(0.0, f64::max);
@@ -67,21 +68,30 @@ pub(super) fn extreme(curve: &WallCurve<'_>, column: &[f64], top: usize, sign: f
         let last = drop <= least;
         match (fit, half) {
             (Some(fit), Some(half)) if last || fit.agrees_with(&half) => {
-                return fit.extreme(curve, column, sign, &half);
+                return fit.extreme(curve, column, sign, [half.vertex(), half.top()]);
             }
-            (Some(fit), None) if last || fit.misfit <= HOLDS => return fit.extreme(curve, column, sign, &fit),
+            (Some(fit), None) if last || fit.misfit <= HOLDS => {
+                let arc = curve.vertex(column, top, sign);
+                let narrowest = [arc - fit.origin, value_at(curve, column, arc)];
+                return fit.extreme(curve, column, sign, narrowest);
+            }
             (None, _) => break,
             _ => drop = (NEXT_DROP * drop).max(least),
         }
     }
     // Too sharp for its stations: the curve between them is all there is.
     let arc = curve.vertex(column, top, sign);
-    let at = curve.at(arc);
-    let value = if same(column, curve.radii()) { at.radius } else { at.height };
+    let value = value_at(curve, column, arc);
     let spacing = curve.resolution(top);
     let beside = [top.checked_sub(1), Some(top + 1)].into_iter().flatten().filter_map(|i| column.get(i));
     let fall = beside.map(|next| sign * (column[top] - next)).fold(spacing, f64::min);
     Extreme { arc, u_arc: 0.5 * spacing, value, u_noise: u, u_course: 0.25 * fall }
+}
+
+/// The curve's own value of a column at an arc length.
+fn value_at(curve: &WallCurve<'_>, column: &[f64], arc: f64) -> f64 {
+    let at = curve.at(arc);
+    if same(column, curve.radii()) { at.radius } else { at.height }
 }
 
 fn same(a: &[f64], b: &[f64]) -> bool {
@@ -148,7 +158,8 @@ impl Parabola {
         if bend.abs() > 0.0 { -self.fit[1] / (2.0 * bend) } else { 0.0 }
     }
 
-    fn extreme(&self, curve: &WallCurve<'_>, column: &[f64], sign: f64, half: &Self) -> Extreme {
+    /// The extreme that this parabola tells; `narrower` are place and value of one over a smaller drop.
+    fn extreme(&self, curve: &WallCurve<'_>, column: &[f64], sign: f64, narrower: [f64; 2]) -> Extreme {
         let arcs = curve.arcs();
         let (low, high) = (arcs[self.from] - self.origin, arcs[self.to] - self.origin);
         let bend = self.fit[2];
@@ -157,10 +168,10 @@ impl Parabola {
         let sagitta = SAGITTA * bend.abs() * 2.0 * curve.resolution(self.middle).powi(2);
         if bends && (low..=high).contains(&x) {
             let place = Vector3::new(0.0, -1.0, -2.0 * x) / (2.0 * bend);
-            let u_arc = place.dot(&(self.covariance * place)).sqrt().hypot(0.5 * (x - half.vertex()).clamp(low, high));
+            let u_arc = place.dot(&(self.covariance * place)).sqrt().hypot(0.5 * (x - narrower[0]).clamp(low, high));
             let value = Vector3::new(1.0, x, x * x);
             let u_fit = value.dot(&(self.covariance * value)).sqrt();
-            let u_course = (0.5 * (self.top() - half.top())).hypot(sagitta);
+            let u_course = (self.top() - narrower[1]).hypot(sagitta);
             return Extreme { arc: self.origin + x, u_arc, value: self.top(), u_noise: u_fit, u_course };
         }
         let steep = self.fit[1].abs() * (high - low) > LEVEL_U * curve.u_radii()[self.middle];
