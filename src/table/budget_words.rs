@@ -27,17 +27,19 @@ pub fn sources(measure: &Measure) -> Vec<(Source, &'static str)> {
 
 fn sampling(name: &str) -> Option<&'static str> {
     match name {
-        "height" | "max_diameter" | "neck_diameter" => {
-            Some("the course of the meridian between its stations, and how far a parabola over half the drop differs")
+        "height" | "max_diameter" | "neck_diameter" => Some(
+            "the course of the meridian between its stations, how far a narrower parabola differs, and what gaps hide",
+        ),
+        "rim_diameter" | "foot_diameter" => Some("the place of the circle along the meridian, and what gaps hide"),
+        "surface_area" => Some("how much the stations scatter, and what gaps in the azimuth hide"),
+        "capacity" | "body_volume" => {
+            Some("the course of the meridian about the rim's top, and what gaps in the azimuth hide")
         }
-        "rim_diameter" | "foot_diameter" => Some("the place of the circle along the meridian"),
-        "surface_area" => Some("how much the stations scatter, and what they cut of corners"),
-        "capacity" | "body_volume" => Some("the course of the meridian about the rim's top"),
-        "wall_mean"
-        | "wall_unevenness"
-        | "axis_straightness_outer"
-        | "axis_straightness_inner"
-        | "coaxiality_inner" => Some("where the body ends, and what smoothing or a thinned mesh may hide"),
+        "capacity_neck" | "wall_min" | "wall_max" => Some("what gaps in the azimuth hide"),
+        "wall_mean" => Some("where the body ends, and what gaps in the azimuth hide"),
+        "wall_unevenness" | "axis_straightness_outer" | "axis_straightness_inner" | "coaxiality_inner" => {
+            Some("where the body ends, and what gaps in the azimuth, smoothing or a thinned mesh may hide")
+        }
         "roundness_outer" | "roundness_inner" | "roundness_best" | "lobing_2" | "lobing_3" | "lobing_4_15"
         | "lobing_16_50" | "lobing_51_150" => Some("what gaps in the azimuth, smoothing or a thinned mesh may hide"),
         "total_runout"
