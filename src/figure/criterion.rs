@@ -61,7 +61,7 @@ pub fn criterion(label: &str, panels: &[CriterionPanel]) -> Result<String, Figur
     drawing.layer(|canvas| {
         for (index, panel) in panels.iter().enumerate() {
             let corner = (PANEL * (index % PER_ROW) as f64, height * (index / PER_ROW) as f64);
-            draw_panel(canvas, panel, corner, head, &colours)?;
+            draw_panel(canvas, panel, corner, head, colours)?;
         }
         Ok(())
     })?;

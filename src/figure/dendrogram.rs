@@ -79,12 +79,12 @@ pub fn dendrogram(figure: &Dendrogram) -> Result<String, FigureError> {
     let mut drawing = Drawing::new(WIDTH, bottom + 50.0);
     drawing.layer(|canvas| {
         draw_axis(canvas, &frame)?;
-        (0..joints.len()).try_for_each(|joint| draw_branches(canvas, joints, joint, &at, &colours))?;
+        (0..joints.len()).try_for_each(|joint| draw_branches(canvas, joints, joint, &at, colours))?;
         let Some(cut) = cut(joints).map(|height| frame.at(along(height), 0.0).0) else { return Ok(()) };
         canvas.dashed(&[(cut, TOP), (cut, bottom)], Stroke(INK, 1.2), 6.0)
     })?;
     draw_means(&mut drawing, joints, &frame, &at)?;
-    draw_leaves(&mut drawing, joints, &at, &colours)?;
+    draw_leaves(&mut drawing, joints, &at, colours)?;
     Ok(drawing.finish(&figure.label))
 }
 

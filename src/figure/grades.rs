@@ -77,12 +77,12 @@ pub fn grades(figure: &Grades) -> Result<String, FigureError> {
             }
             if point.at_most {
                 let (x, y) = at(point.x);
-                let line = Stroke(Marker::of(point.group).colour(&colours), 1.6);
+                let line = Stroke(Marker::of(point.group).colour(colours), 1.6);
                 canvas.line(&[(x, y - 5.0), (x, y + 5.0)], line)?;
                 canvas.line(&[(x, y), (x - 16.0, y)], line)?;
                 return canvas.line(&[(x - 11.0, y - 4.0), (x - 16.0, y), (x - 11.0, y + 4.0)], line);
             }
-            Marker::of(point.group).draw(canvas, at(point.x), MARK, &colours)
+            Marker::of(point.group).draw(canvas, at(point.x), MARK, colours)
         })?;
         close_link(&mut drawing, point, at(point.x), f64::midpoint(frame.left, frame.right));
     }

@@ -87,7 +87,7 @@ fn outline(shape: Shape) -> Vec<Point> {
 }
 
 /// The colours all figures use for groups.
-pub(super) fn colours() -> Vec<Rgb> {
+pub(super) fn colours() -> &'static [Rgb] {
     palette::groups()
 }
 
@@ -105,6 +105,6 @@ mod tests {
 
     #[test]
     fn no_group_is_grey() {
-        assert_eq!(Marker::of(None).colour(&colours()), MUTED);
+        assert_eq!(Marker::of(None).colour(colours()), MUTED);
     }
 }

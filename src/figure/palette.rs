@@ -5,6 +5,8 @@
 //! - Deviations: straight lines in OKLab from a neutral light centre to a blue and an orange end of equal lightness, so that
 //!   equal deviations look equally strong, sign is told by hue, and the hues stay apart without one kind of cone.
 
+use std::sync::LazyLock;
+
 use super::oklab::{Oklab, Rgb};
 use super::vision::Vision;
 
@@ -34,7 +36,13 @@ pub const GROUP_COLOURS: usize = 6;
 ///
 /// Each is the hue, out of one every 3 degrees, whose least distance to those before it over [`Vision::ALL`] is greatest.
 #[must_use]
-pub fn groups() -> Vec<Rgb> {
+pub fn groups() -> &'static [Rgb] {
+    // Chosen once: a choice takes longer than drawing a figure.
+    static CHOSEN: LazyLock<Vec<Rgb>> = LazyLock::new(chosen);
+    &CHOSEN
+}
+
+fn chosen() -> Vec<Rgb> {
     let candidates: Vec<Rgb> = (0..120).map(|step| strongest(f64::from(step) * 3.0).rgb()).collect();
     let mut chosen = vec![strongest(255.0).rgb()];
     while chosen.len() < GROUP_COLOURS {

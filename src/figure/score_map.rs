@@ -97,7 +97,7 @@ pub fn score_map(map: &ScoreMap) -> Result<(String, bool), FigureError> {
         let zero = frame.at(0.0, 0.0);
         canvas.line(&[(frame.left, zero.1), (frame.right, zero.1)], Stroke(MUTED, 0.8))?;
         canvas.line(&[(zero.0, frame.top), (zero.0, frame.bottom)], Stroke(MUTED, 0.8))?;
-        draw_legend(canvas, map, &colours)
+        draw_legend(canvas, map, colours)
     })?;
     let scale = common_scale(map.forms.iter().map(|f| f.outline.as_slice()), (76.0, 66.0));
     for form in &map.forms {
@@ -107,7 +107,7 @@ pub fn score_map(map: &ScoreMap) -> Result<(String, bool), FigureError> {
             canvas.text((at.0, at.1 + 42.0), &form.caption, Lettering::plain(Anchor::Middle).coloured(MUTED))
         })?;
     }
-    draw_points(&mut drawing, &frame, map, &colours)?;
+    draw_points(&mut drawing, &frame, map, colours)?;
     Ok((drawing.finish(&map.label), one_scale))
 }
 

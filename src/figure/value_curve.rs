@@ -43,11 +43,11 @@ pub fn value_curve(label: &str, ways: &[Way], now: f64) -> Result<String, Figure
         for (index, way) in ways.iter().enumerate() {
             let marker = Marker::of(Some(index));
             let line = 12.0 + LINE * index as f64;
-            marker.draw(canvas, (frame.left + 6.0, line), 4.5, &colours)?;
+            marker.draw(canvas, (frame.left + 6.0, line), 4.5, colours)?;
             canvas.text((frame.left + 17.0, line), &way.name, Lettering::plain(Anchor::Start))?;
             let points: Vec<_> = way.points.iter().map(|(budget, gain)| frame.at(*budget, *gain)).collect();
-            canvas.line(&points, Stroke(marker.colour(&colours), 1.4))?;
-            points.iter().try_for_each(|at| marker.draw(canvas, *at, 3.6, &colours))?;
+            canvas.line(&points, Stroke(marker.colour(colours), 1.4))?;
+            points.iter().try_for_each(|at| marker.draw(canvas, *at, 3.6, colours))?;
         }
         Ok(())
     })?;
