@@ -163,7 +163,7 @@ impl ReportSource {
 pub(super) fn write_report(folder: &Folder, report: &Report<'_>) -> Result<Vec<String>, Failure> {
     let mut files = Vec::new();
     let mut write = |(name, text): (String, String)| -> Result<(), Failure> {
-        write_atomic(&folder.root().join(&name), text.as_bytes())?;
+        write_remade(&folder.root().join(&name), text.as_bytes())?;
         files.push(name);
         Ok(())
     };
@@ -181,7 +181,8 @@ pub(super) fn write_report(folder: &Folder, report: &Report<'_>) -> Result<Vec<S
     }
     let (html, figures) = report.finish(&told)?;
     figures.into_iter().try_for_each(&mut write)?;
-    write(("report.html".to_owned(), html))?;
+    write_atomic(&folder.report(), html.as_bytes())?;
+    files.push("report.html".to_owned());
     Ok(files)
 }
 

@@ -7,7 +7,7 @@
 //! - [`Commits`], [`Commit`], [`CommitKey`]: one file per reduced scan, so that a run killed at any moment resumes
 //! - [`Manifest`]: what was reduced from what, with which parameters
 //! - [`Log`]: what happened when; the only file that holds times
-//! - [`write_atomic`]: a file appears whole or not at all
+//! - [`write_atomic`], [`write_remade`]: a file appears whole or not at all
 //!
 //! The only place that knows Parquet.
 
@@ -24,7 +24,7 @@ mod manifest;
 mod parquet;
 mod stack;
 
-pub use atomic::write_atomic;
+pub use atomic::{write_atomic, write_remade};
 pub use commit::{Commit, CommitKey, Commits, Status};
 pub use csv_table::{write_columns, write_csv};
 pub use error::StoreError;
