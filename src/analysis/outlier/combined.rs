@@ -1,11 +1,16 @@
 //! One level of precision per vessel from all its measures.
 
+use rayon::prelude::*;
+
 use super::super::precision::LogReading;
 use crate::math::density::{inverse_mills, normal_cdf};
 use crate::math::robust::{mad, median};
 
 /// Rounds of levels given the measures and measures given the levels; they settle in about five.
 const ROUNDS: usize = 20;
+
+/// Movement of a measure's usual logarithm or scatter below which they have settled: rounding.
+const SETTLED: f64 = 1e-12;
 
 /// Newton steps of a level; the likelihood is concave.
 const NEWTON_STEPS: usize = 50;
@@ -70,19 +75,21 @@ pub(super) fn levels(readings: &[Vec<LogReading>]) -> Levels {
         usual: vec![0.0; measures],
         scatter: vec![1.0; measures],
     };
-    for _ in 0..ROUNDS {
-        found.refresh_measures(readings);
-        found.levels = readings.iter().map(|row| found.level(row)).collect();
+    for round in 0..=ROUNDS {
+        let moved = found.refresh_measures(readings);
+        found.levels = readings.par_iter().map(|row| found.level(row)).collect();
+        if moved < SETTLED || round == ROUNDS {
+            break;
+        }
         found.centre();
     }
-    found.refresh_measures(readings);
-    found.levels = readings.iter().map(|row| found.level(row)).collect();
     found
 }
 
 impl Levels {
-    /// Usual value and scatter of each measure from the vessels whose level is known.
-    fn refresh_measures(&mut self, readings: &[Vec<LogReading>]) {
+    /// Usual value and scatter of each measure from the vessels whose level is known; how far the one that moved most has.
+    fn refresh_measures(&mut self, readings: &[Vec<LogReading>]) -> f64 {
+        let mut moved = 0.0_f64;
         for measure in 0..self.usual.len() {
             let (mut rests, mut noises) = (Vec::new(), Vec::new());
             for (row, level) in readings.iter().zip(&self.levels) {
@@ -94,10 +101,12 @@ impl Levels {
                 }
             }
             if let (Some((centre, spread)), Some(noise)) = (mad(&mut rests), median(&mut noises)) {
-                self.usual[measure] = centre;
-                self.scatter[measure] = (spread * spread - noise).max(LEAST_SCATTER * LEAST_SCATTER).sqrt();
+                let scatter = (spread * spread - noise).max(LEAST_SCATTER * LEAST_SCATTER).sqrt();
+                moved = moved.max((centre - self.usual[measure]).abs()).max((scatter - self.scatter[measure]).abs());
+                (self.usual[measure], self.scatter[measure]) = (centre, scatter);
             }
         }
+        moved
     }
 
     /// Moves the levels so that their median is 0.
@@ -142,34 +151,25 @@ impl Levels {
         }
         // The measures of one scan share its noise and what it hides, so their errors are added, not averaged away.
         Level::Known {
-            value: self.likeliest(row, sum / weights, about),
+            value: self.likeliest(row, weights, sum / weights),
             scatter: scatter / (weights * weights),
             noise: noise / weights,
             hidden: (hides / weights).powi(2),
         }
     }
 
-    /// Newton steps on the concave likelihood of values and bounds.
-    fn likeliest(&self, row: &[LogReading], start: f64, about: Option<f64>) -> f64 {
-        let mut level = start;
+    /// Newton steps on the concave likelihood of values, whose mean and weights' sum are given, and bounds.
+    fn likeliest(&self, row: &[LogReading], weights: f64, mean: f64) -> f64 {
+        let mut level = mean;
         for _ in 0..NEWTON_STEPS {
-            let (mut slope, mut bend) = (0.0, 0.0);
+            let (mut slope, mut bend) = (weights * (mean - level), weights);
             for (measure, reading) in row.iter().enumerate() {
-                let own = self.scatter[measure];
-                match *reading {
-                    LogReading::Known { value, variance, hidden } => {
-                        let ratio = value - self.usual[measure];
-                        let weight = 1.0 / (own * own + seen_beside(ratio, variance, hidden, about));
-                        slope += weight * (ratio - level);
-                        bend += weight;
-                    }
-                    LogReading::Below { limit } => {
-                        let z = (limit - self.usual[measure] - level) / own;
-                        let mills = inverse_mills(z);
-                        slope -= mills / own;
-                        bend += (mills * (z + mills)).max(0.0) / (own * own);
-                    }
-                    LogReading::Missing => {}
+                if let LogReading::Below { limit } = *reading {
+                    let own = self.scatter[measure];
+                    let z = (limit - self.usual[measure] - level) / own;
+                    let mills = inverse_mills(z);
+                    slope -= mills / own;
+                    bend += (mills * (z + mills)).max(0.0) / (own * own);
                 }
             }
             let step = slope / bend;
