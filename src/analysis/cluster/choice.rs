@@ -58,6 +58,9 @@ const MOST_GROUPS_SIMULATED: usize = 3;
 /// The number of groups is chosen on at most this many vessels, drawn at random; a tree of more would not fit in memory.
 pub(super) const MOST_CHOSEN_ON: usize = 2_000;
 
+/// Trees of pairs, silhouettes and first partitions are made of at most this many vessels, drawn at random.
+pub(super) const MOST_PAIRED: usize = 1_000;
+
 /// Of more vessels only the start that is likeliest after a few steps is carried on; of fewer all, which costs little there.
 const MOST_FROM_ALL_STARTS: usize = 500;
 
@@ -111,10 +114,11 @@ pub(super) struct Starts {
 }
 
 impl Starts {
-    /// Ward's trees of the points and of the standardised points; at most [`MOST_CHOSEN_ON`] of them.
+    /// Ward's trees of the points and of the standardised points; at most [`MOST_PAIRED`] of them.
     pub(super) fn new(evidence: &Evidence, seed: Seed) -> Self {
         let all = evidence.len();
         let rows = if evidence.stray_log_density().is_some() { company(&evidence.points) } else { (0..all).collect() };
+        let rows: Vec<usize> = drawn(rows.len(), MOST_PAIRED, seed.derive(0)).into_iter().map(|at| rows[at]).collect();
         let points = evidence.points.select(Axis(0), &rows);
         let spread = points.std_axis(Axis(0), 0.0).mapv(|s| if s > 0.0 { s } else { 1.0 });
         let standardised = &points / &spread;

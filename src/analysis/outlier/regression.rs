@@ -2,6 +2,7 @@
 
 use ndarray::Array2;
 use rand::seq::index;
+use rayon::prelude::*;
 
 use super::design::{Block, joined};
 use crate::math::bisection::root;
@@ -105,11 +106,12 @@ pub(super) fn usual(blocks: &[Block], responses: &[Option<Response>], seed: Seed
     let mut best = solve(&chosen)?;
     loop {
         let rest = blocks.iter().filter(|block| chosen.iter().all(|c| c.word != block.word));
-        let found = rest.filter_map(|block| {
+        let tried = |block| {
             let with: Vec<&Block> = chosen.iter().copied().chain([block]).collect();
             Some((solve(&with)?, with))
-        });
-        let Some((next, with)) = found.reduce(|a, b| if b.0.0 < a.0.0 { b } else { a }) else { break };
+        };
+        let found: Vec<_> = rest.collect::<Vec<_>>().into_par_iter().filter_map(tried).collect();
+        let Some((next, with)) = found.into_iter().reduce(|a, b| if b.0.0 < a.0.0 { b } else { a }) else { break };
         if next.0 > (1.0 - WORTHWHILE) * best.0 {
             break;
         }
@@ -216,21 +218,20 @@ impl Problem<'_> {
         let count = part.rows.len();
         let wanted = (self.size() + 1).min(count / 2);
         let mut rng = seed.derive(1).rng();
-        let mut best: Option<Fit> = None;
-        for _ in 0..STARTS {
+        let starts: Vec<_> = (0..STARTS).map(|_| index::sample(&mut rng, count, wanted)).collect();
+        let improved = |rows: index::IndexVec| {
             let mut weights = vec![0.0; count];
-            index::sample(&mut rng, count, wanted).into_iter().for_each(|row| weights[row] = 1.0);
-            let Some(coefficients) = part.coefficients(&weights) else { continue };
+            rows.into_iter().for_each(|row| weights[row] = 1.0);
+            let coefficients = part.coefficients(&weights)?;
             let mut fit = Fit { spread: part.spread(&part.residuals(&coefficients), 0.0), coefficients };
             for _ in 0..FIRST_STEPS {
                 let Some(next) = part.step(&fit, TUKEY_BREAKDOWN, true) else { break };
                 fit = next;
             }
-            if best.as_ref().is_none_or(|best| fit.spread < best.spread) {
-                best = Some(fit);
-            }
-        }
-        best
+            Some(fit)
+        };
+        let fits: Vec<Fit> = starts.into_par_iter().filter_map(improved).collect();
+        fits.into_iter().reduce(|best, next| if next.spread < best.spread { next } else { best })
     }
 
     /// Predictions with each row left out, and the spread of what they miss.

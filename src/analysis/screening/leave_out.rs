@@ -4,11 +4,17 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use super::model::{Bounds, fit_rows};
+use super::model::{Bounds, fit_near};
 use super::population::{Distance, Populations, Subject};
 
 /// Up to so many references each is left out alone; more are left out in so many parts, which costs the model little.
 const MOST_FOLDS: usize = 64;
+
+/// Whether there are so many references that another draw of them is fitted nearly alike: the fits of folds and resamples then
+/// start from the whole one, and rest within the same thousandth of a logarithm as they do from afar.
+pub(super) fn many(references: &[Vec<usize>; 2]) -> bool {
+    references.iter().all(|rows| rows.len() > MOST_FOLDS)
+}
 
 /// Which references are left out together: a fold for every reference.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,10 +57,13 @@ pub(super) struct LeftOut {
 }
 
 /// What every reference gets from a model fitted without its fold, by row; `None` if a model cannot be fitted.
+///
+/// Of [`many`] references each fit starts from `whole`, that of all: what a fold leaves of them is nearly the same.
 pub(super) fn leave_out(
     subjects: &[Subject],
     references: &[Vec<usize>; 2],
     folds: &Folds,
+    whole: &Populations,
     bounds: Bounds,
 ) -> Option<BTreeMap<usize, LeftOut>> {
     let parts: Option<Vec<Vec<(usize, LeftOut)>>> = (0..folds.number())
@@ -63,7 +72,7 @@ pub(super) fn leave_out(
             let kept = references
                 .each_ref()
                 .map(|rows| rows.iter().copied().filter(|row| folds.of(*row) != Some(fold)).collect::<Vec<usize>>());
-            let populations = fit_rows(subjects, [&kept[0], &kept[1]])?;
+            let populations = fit_near(subjects, [&kept[0], &kept[1]], Some(whole).filter(|_| many(references)))?;
             let left = folds.0.iter().filter(|(_, of)| **of == fold);
             Some(left.map(|(&row, _)| (row, judge(&populations, &subjects[row], bounds))).collect())
         })
