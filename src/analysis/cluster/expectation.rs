@@ -10,7 +10,7 @@ use super::mixture::{Component, Mixture};
 use crate::math::small_cholesky::SmallCholesky;
 
 /// Vessels whose sums are taken one after the other; fixed, so that the number of threads changes nothing.
-const BLOCK: usize = 4_096;
+const BLOCK: usize = 512;
 
 /// A vessel counts for nothing in a group where it is less likely than in another by this logarithm, 1e-18: thousands of such
 /// are lost in rounding beside the one vessel that every group has at least.

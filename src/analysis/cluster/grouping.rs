@@ -6,7 +6,7 @@ use rayon::prelude::*;
 use super::super::AnalysisError;
 use super::super::params::{CompareParams, Groups};
 use super::super::statistics::{adjusted_rand, silhouette};
-use super::choice::{self, Chosen, MOST_CHOSEN_ON, MOST_PAIRED, Starts, drawn};
+use super::choice::{self, Chosen, MOST_CHOSEN_ON, Starts, drawn};
 use super::evidence::Evidence;
 use super::kmeans::distinct_rows;
 use super::method::Method;
@@ -223,7 +223,7 @@ fn with_nearest(points: &Array2<f64>, labels: &[Option<usize>]) -> Vec<usize> {
 /// Mean silhouette of the rows in a group, of at most so many drawn at random as pairs can be held of.
 fn mean_silhouette(points: &Array2<f64>, labels: &[Option<usize>], seed: Seed) -> Option<f64> {
     let grouped: Vec<usize> = (0..labels.len()).filter(|&row| labels[row].is_some()).collect();
-    let rows: Vec<usize> = drawn(grouped.len(), MOST_PAIRED, seed).into_iter().map(|at| grouped[at]).collect();
+    let rows: Vec<usize> = drawn(grouped.len(), MOST_CHOSEN_ON, seed).into_iter().map(|at| grouped[at]).collect();
     let kept: Vec<usize> = rows.iter().filter_map(|&row| labels[row]).collect();
     let widths = silhouette(&points.select(Axis(0), &rows), &kept);
     (!widths.is_empty()).then(|| widths.iter().sum::<f64>() / widths.len() as f64)

@@ -7,7 +7,7 @@
 use ndarray::{Array2, Axis};
 
 use super::super::statistics::agglomerative_coefficient;
-use super::choice::{MOST_PAIRED, drawn, most_groups};
+use super::choice::{MOST_CHOSEN_ON, drawn, most_groups};
 use super::density::{by_density, candidates};
 use super::full_mixture::full_mixture;
 use super::gap::{self, Gap};
@@ -54,7 +54,7 @@ impl Partition {
 /// The partition of the rows of `points` by a method, into `fixed` groups or as many as its criterion chooses; `None` where
 /// it makes none.
 pub(super) fn partition(method: Method, points: &Array2<f64>, fixed: Option<usize>, seed: Seed) -> Option<Partition> {
-    partition_of_sample(method, points, fixed, MOST_PAIRED, seed)
+    partition_of_sample(method, points, fixed, MOST_CHOSEN_ON, seed)
 }
 
 fn partition_of_sample(

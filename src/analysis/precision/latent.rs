@@ -239,11 +239,15 @@ impl Population {
         if !readings.iter().any(|reading| matches!(reading, LogReading::Below { .. })) {
             return Some(());
         }
-        let posterior = self.posterior(sites)?;
+        let lower = self.with(sites)?;
+        let mean = self.expected(sites, &lower);
         for (index, reading) in readings.iter().enumerate() {
             if let LogReading::Below { limit } = *reading {
-                let variance = posterior.covariance[index * sites.len() + index];
-                sites[index] = bounded(sites[index], posterior.mean[index], variance, limit);
+                let mut along = vec![0.0; sites.len()];
+                along[index] = 1.0;
+                cholesky::solve_lower(&lower, sites.len(), &mut along);
+                let variance = along.iter().map(|value| value * value).sum();
+                sites[index] = bounded(sites[index], mean[index], variance, limit);
             }
         }
         Some(())

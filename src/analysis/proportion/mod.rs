@@ -45,7 +45,7 @@ pub fn test_proportions(
     statements: &Statements,
     seed: Seed,
 ) -> Result<Proportions, AnalysisError> {
-    let shapes = Shapes::read(input)?;
+    let shapes = Shapes::read(input, statements)?;
     let lengths = shapes.lengths(statements);
     let mut found = judge_lengths(&lengths, statements, seed);
     let curves = FreeCurves::new();
