@@ -7,9 +7,8 @@ use rand_distr::StandardNormal;
 use rayon::prelude::*;
 
 use super::calibration::Calibration;
-use super::leave_out::many;
-use super::model::{Bounds, fit_near};
-use super::population::{Populations, Subject};
+use super::model::{Bounds, fit_rows};
+use super::population::Subject;
 use crate::analysis::precision::LogReading;
 use crate::math::density::t_quantile;
 use crate::math::robust::quantile;
@@ -42,8 +41,6 @@ pub(super) struct Resampled<'a> {
     pub(super) references: &'a [Vec<usize>; 2],
     /// Scores of the references, each from a model without it.
     pub(super) scores: &'a BTreeMap<usize, f64>,
-    /// The populations of all references.
-    pub(super) whole: &'a Populations,
     pub(super) bounds: Bounds,
 }
 
@@ -83,8 +80,7 @@ impl Resampled<'_> {
     fn ratios(&self, seed: Seed) -> Option<Vec<Option<f64>>> {
         let mut rng = seed.rng();
         let drawn = self.references.each_ref().map(|rows| draw(rows, &mut rng));
-        let known = Some(self.whole).filter(|_| many(self.references));
-        let populations = fit_near(self.subjects, [&drawn[0], &drawn[1]], known)?;
+        let populations = fit_rows(self.subjects, [&drawn[0], &drawn[1]])?;
         let scores = drawn.each_ref().map(|rows| rows.iter().filter_map(|row| self.scores.get(row).copied()).collect());
         let [modern, old]: [Vec<f64>; 2] = scores;
         let calibration = Calibration::fit(&modern, &old)?;
@@ -143,7 +139,6 @@ fn measured_again(subject: &Subject, rng: &mut impl Rng) -> Subject {
 
 #[cfg(test)]
 mod tests {
-    use super::super::model::fit_rows;
     use super::*;
 
     /// Vessels whose three logarithms scatter by 0.5 about `at` and are measured to 0.1.
@@ -168,7 +163,7 @@ mod tests {
         let whole = fit_rows(&subjects, [&references[0], &references[1]]).unwrap();
         let scores = (0..160).map(|row| (row, whole.score(&subjects[row]))).collect();
         let bounds = Bounds::of(1_000_000, 1_000_000); // far off: ends held at a bound would agree whatever their spread
-        let of = Resampled { subjects: &subjects, references: &references, scores: &scores, whole: &whole, bounds };
+        let of = Resampled { subjects: &subjects, references: &references, scores: &scores, bounds };
         let quantiles = of.between(100, Seed::new(7), of_quantiles);
         let spreads = of.between(RESAMPLES_OF_SPREADS, Seed::new(8), of_spread);
         let (mut squares, mut widths, mut others, mut count) = (0.0, 0.0, 0.0, 0.0);

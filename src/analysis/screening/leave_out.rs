@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use super::model::{Bounds, fit_near};
+use super::model::{Bounds, fit_rows};
 use super::population::{Distance, Populations, Subject};
 
 /// Up to so many references each is left out alone; more are left out in so many parts, which costs the model little.
@@ -16,9 +16,8 @@ const FOLDS_OF_MANY: usize = 16;
 /// So many references of either kind are many.
 const MANY: usize = 200;
 
-/// Whether there are so many references that another draw of them is fitted nearly alike: the fits of folds and resamples then
-/// start from the whole one, and rest within the same thousandth of a logarithm as they do from afar.
-pub(super) fn many(references: &[Vec<usize>; 2]) -> bool {
+/// Whether there are so many references that the folds may be fewer.
+fn many(references: &[Vec<usize>; 2]) -> bool {
     references.iter().all(|rows| rows.len() > MANY)
 }
 
@@ -64,13 +63,10 @@ pub(super) struct LeftOut {
 }
 
 /// What every reference gets from a model fitted without its fold, by row; `None` if a model cannot be fitted.
-///
-/// Of [`many`] references each fit starts from `whole`, that of all: what a fold leaves of them is nearly the same.
 pub(super) fn leave_out(
     subjects: &[Subject],
     references: &[Vec<usize>; 2],
     folds: &Folds,
-    whole: &Populations,
     bounds: Bounds,
 ) -> Option<BTreeMap<usize, LeftOut>> {
     let parts: Option<Vec<Vec<(usize, LeftOut)>>> = (0..folds.number())
@@ -79,7 +75,7 @@ pub(super) fn leave_out(
             let kept = references
                 .each_ref()
                 .map(|rows| rows.iter().copied().filter(|row| folds.of(*row) != Some(fold)).collect::<Vec<usize>>());
-            let populations = fit_near(subjects, [&kept[0], &kept[1]], Some(whole).filter(|_| many(references)))?;
+            let populations = fit_rows(subjects, [&kept[0], &kept[1]])?;
             let left = folds.0.iter().filter(|(_, of)| **of == fold);
             Some(left.map(|(&row, _)| (row, judge(&populations, &subjects[row], bounds))).collect())
         })

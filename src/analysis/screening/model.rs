@@ -105,13 +105,8 @@ pub(super) fn subject(vessel: &Vessel, measures: &[&'static str], adjustment: &A
 
 /// Fits both populations to the subjects in these rows.
 pub(super) fn fit_rows(subjects: &[Subject], rows: [&[usize]; 2]) -> Option<Populations> {
-    fit_near(subjects, rows, None)
-}
-
-/// The same, starting from what is fitted to nearly the same rows already.
-pub(super) fn fit_near(subjects: &[Subject], rows: [&[usize]; 2], known: Option<&Populations>) -> Option<Populations> {
     let [modern, old] = rows.map(|rows| rows.iter().map(|&row| &subjects[row]).collect::<Vec<_>>());
-    fit([&modern, &old], known)
+    fit([&modern, &old])
 }
 
 #[cfg(test)]

@@ -150,17 +150,9 @@ impl Population {
 /// Fits both populations together by expectation-maximisation; `None` if a covariance is not regular or one is empty.
 ///
 /// Each reference's true logarithms are what its readings leave of the population's normal: a value from a noisy scan
-/// counts less, a bound counts as a bound. The two populations share a part of their covariance. Steps start from what is
-/// fitted to nearly the same references already, where that is `known`.
-pub(super) fn fit(groups: [&[&Subject]; 2], known: Option<&Populations>) -> Option<Populations> {
-    let start = |kind: usize| {
-        let own = start(groups[kind])?;
-        Some(match known.map(|known| known.both[kind].clone()) {
-            Some(Population { coefficients, covariance, .. }) => Population { coefficients, covariance, ..own },
-            None => own,
-        })
-    };
-    let mut fitted = [start(0)?, start(1)?];
+/// counts less, a bound counts as a bound. The two populations share a part of their covariance.
+pub(super) fn fit(groups: [&[&Subject]; 2]) -> Option<Populations> {
+    let mut fitted = [start(groups[0])?, start(groups[1])?];
     let measures = groups[0].first()?.readings.len();
     for _ in 0..MOST_STEPS {
         let [first, second] = [step(groups[0], &fitted[0])?, step(groups[1], &fitted[1])?];
@@ -355,7 +347,7 @@ mod tests {
     fn mean_slope_and_spread_come_back_without_the_noise() {
         let (old, modern) = (group(2_000, -1.0, 0.5, 1), group(2_000, -3.0, 0.0, 2));
         let refs = [&modern, &old].map(|g| g.iter().collect::<Vec<_>>());
-        let [modern, old] = fit([&refs[0], &refs[1]], None).unwrap().both;
+        let [modern, old] = fit([&refs[0], &refs[1]]).unwrap().both;
         // 3 standard errors of 2,000 vessels with spread 0.35 are 0.023.
         for (population, mean, slope) in [(&old, -1.0, 0.5), (&modern, -3.0, 0.0)] {
             assert!((population.coefficients[0] - mean).abs() < 0.023, "{population:?}");
@@ -370,7 +362,7 @@ mod tests {
             let refs =
                 [group(count, 0.0, 0.0, 3), group(count, 5.0, 0.0, 4)].map(|g| g.into_iter().collect::<Vec<_>>());
             let borrowed = [refs[0].iter().collect::<Vec<_>>(), refs[1].iter().collect::<Vec<_>>()];
-            let [first, _] = fit([&borrowed[0], &borrowed[1]], None).unwrap().both;
+            let [first, _] = fit([&borrowed[0], &borrowed[1]]).unwrap().both;
             let reading = LogReading::Known { value: 2.0, variance: 1e-6, hidden: 0.0 };
             first.distance(&Subject { regressors: vec![1.0, 0.0], readings: vec![reading] }).unwrap().p
         };
@@ -381,7 +373,7 @@ mod tests {
     fn a_vessel_unlike_both_has_a_ratio_near_one() {
         let refs = [group(30, 0.0, 0.0, 5), group(30, 2.0, 0.0, 6)];
         let borrowed = refs.each_ref().map(|g| g.iter().collect::<Vec<_>>());
-        let populations = fit([&borrowed[0], &borrowed[1]], None).unwrap();
+        let populations = fit([&borrowed[0], &borrowed[1]]).unwrap();
         let score = |value| {
             let reading = LogReading::Known { value, variance: 1e-6, hidden: 0.0 };
             populations.score(&Subject { regressors: vec![1.0, 0.0], readings: vec![reading] })

@@ -159,16 +159,15 @@ fn screened(vessels: &[Vessel], params: ScreenParams, seed: Seed) -> Result<Scre
     let bounds = Bounds::of(references[0].len(), references[1].len());
     let populations = fit_rows(&subjects, [&references[0], &references[1]]).ok_or(Refusal::NotRegular)?;
     let folds = Folds::one_by_one(&references);
-    let left_out = leave_out(&subjects, &references, &folds, &populations, bounds).ok_or(Refusal::NotRegular)?;
+    let left_out = leave_out(&subjects, &references, &folds, bounds).ok_or(Refusal::NotRegular)?;
     let scores: BTreeMap<usize, f64> = left_out.iter().map(|(row, left)| (*row, left.score)).collect();
     let of_kind = |kind: usize| references[kind].iter().filter_map(|row| scores.get(row).copied()).collect::<Vec<_>>();
     let calibration = Calibration::fit(&of_kind(0), &of_kind(1)).ok_or(Refusal::NotRegular)?;
     let model = ScreeningModel { measures, adjustment, populations, calibration, bounds };
     let cross = CrossChecked { ratios: calibrated_without(&scores, &references, &folds, bounds), left_out };
     let validation = validate(vessels, &subjects, &references, &model, &cross).ok_or(Refusal::NotRegular)?;
-    let intervals =
-        Resampled { subjects: &subjects, references: &references, scores: &scores, whole: &model.populations, bounds }
-            .intervals(params.resamples(), seed);
+    let intervals = Resampled { subjects: &subjects, references: &references, scores: &scores, bounds }
+        .intervals(params.resamples(), seed);
     let judged = vessels
         .par_iter()
         .enumerate()
@@ -251,7 +250,7 @@ fn validate(
     cross: &CrossChecked,
 ) -> Option<Validation> {
     let folds = Folds::by_source(references, |row| source(&vessels[row]));
-    let without_source = leave_out(subjects, references, &folds, &model.populations, model.bounds).map(|left| {
+    let without_source = leave_out(subjects, references, &folds, model.bounds).map(|left| {
         let scores: BTreeMap<usize, f64> = left.iter().map(|(row, left)| (*row, left.score)).collect();
         calibrated_without(&scores, references, &folds, model.bounds)
     });
