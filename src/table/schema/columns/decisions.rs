@@ -7,7 +7,7 @@ columns! {
         "vessel_id", "", "catalogue", "name of the vessel";
         "reference", "", "catalogue", "documented reference piece: modern, old or missing; a reference is judged by a model without it";
         "log10_lr_modern", "1", "project", "logarithm (base 10) of the likelihood ratio of its measures, modern over old references; a screening value, no statement on what the piece is";
-        "log10_lr_low", "1", "project", "lower end of its 95 % interval: references resampled, vessel measured anew; of more than 2,000 vessels by the spread of 40 resamples";
+        "log10_lr_low", "1", "project", "lower end of its 95 % interval: references resampled, vessel measured anew";
         "log10_lr_high", "1", "project", "upper end of its 95 % interval";
         "support", "", "ENFSI 2015 (scale from memory)", "the ratio in words";
         "distance_modern", "1", "project", "distance from the modern references, standard deviations per measure";
