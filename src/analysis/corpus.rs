@@ -5,7 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::AnalysisError;
 use super::form::ScanWalls;
 use super::meridians::Meridians;
-use crate::table::{ColumnData, Measure, Table, TableError};
+use crate::table::{ColumnData, Measure, MeasureKind, Table, TableError};
+
+/// The measure that stands for a vessel's size.
+const SIZE: &str = "max_diameter";
 
 /// The tables a comparison reads.
 #[derive(Clone, Copy, Debug)]
@@ -43,8 +46,10 @@ pub(super) struct Vessel {
     pub(super) id: String,
     /// The walls of its scans, in the order of the scans' identifiers.
     pub(super) walls: Vec<ScanWalls>,
-    /// Its measures, by their published names.
+    /// Its measures, by their published names; only those that are asked for, as a large corpus has millions.
     pub(super) readings: BTreeMap<&'static str, Reading>,
+    /// Whether it has any measure at all.
+    pub(super) measured: bool,
     /// The instrument most of its scans came from.
     pub(super) instrument: Option<String>,
     /// Hardness of the material on Mohs' scale.
@@ -65,7 +70,7 @@ impl Vessel {
 
     /// Natural logarithm of its size, the greatest diameter in mm.
     pub(super) fn ln_size(&self) -> Option<f64> {
-        self.value("max_diameter").filter(|size| *size > 0.0).map(f64::ln)
+        self.value(SIZE).filter(|size| *size > 0.0).map(f64::ln)
     }
 
     /// What the vessel's scans could have shown of a measure.
@@ -99,34 +104,44 @@ pub(super) fn vessels(input: &CompareInput<'_>) -> Result<Vec<Vessel>, AnalysisE
             all.entry(vessel.clone()).or_default().walls.push(walls);
         }
     }
-    add_measures(&mut all, input.measures)?;
+    add_measures(&mut all, input.measures, |measure| measure.kind == MeasureKind::Precision || measure.name == SIZE)?;
     add_circumstances(&mut all, (input.scans, &scans), input.vessels)?;
     Ok(all.into_iter().map(|(id, vessel)| Vessel { id, ..vessel }).collect())
 }
 
-/// Vessels of the catalogue, measured or not, without their meridians, sorted by identifier.
+/// Vessels of the catalogue, measured or not, without their meridians, sorted by identifier; of their measures, `wanted` and
+/// the size.
 pub(super) fn vessels_of_catalogue(
     scans: &Table,
     measures: &Table,
     vessels: &Table,
+    wanted: &[&str],
 ) -> Result<Vec<Vessel>, AnalysisError> {
     let ids = vessels.texts("vessel_id")?;
     let mut all: BTreeMap<String, Vessel> = ids.iter().flatten().map(|id| (id.clone(), Vessel::default())).collect();
-    add_measures(&mut all, measures)?;
+    add_measures(&mut all, measures, |measure| wanted.contains(&measure.name) || measure.name == SIZE)?;
     add_circumstances(&mut all, (scans, &vessel_of_scan(scans)?), vessels)?;
     Ok(all.into_iter().map(|(id, vessel)| Vessel { id, ..vessel }).collect())
 }
 
-fn add_measures(all: &mut BTreeMap<String, Vessel>, measures: &Table) -> Result<(), AnalysisError> {
+fn add_measures(
+    all: &mut BTreeMap<String, Vessel>,
+    measures: &Table,
+    wanted: impl Fn(&Measure) -> bool,
+) -> Result<(), AnalysisError> {
     let (vessels, names) = (measures.texts("vessel_id")?, measures.texts("measure")?);
     for (row, reading) in readings(measures)? {
         let vessel = vessels[row].as_ref().ok_or_else(|| bad_key(measures, row))?;
         let name = names[row].as_ref().ok_or_else(|| bad_key(measures, row))?;
         let Some(measure) = Measure::named(name) else { continue };
-        match all.get_mut(vessel) {
-            Some(known) => known.readings.insert(measure.name, reading),
-            None => all.entry(vessel.clone()).or_default().readings.insert(measure.name, reading),
+        let known = match all.get_mut(vessel) {
+            Some(known) => known,
+            None => all.entry(vessel.clone()).or_default(),
         };
+        known.measured = true;
+        if wanted(measure) {
+            known.readings.insert(measure.name, reading);
+        }
     }
     Ok(())
 }

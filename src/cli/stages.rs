@@ -62,8 +62,8 @@ pub(super) fn comparison(folder: &Folder, study: &Study) -> Result<Found, Failur
     let scans = read_table(&folder.table("scans"))?;
     // First, and alone in memory: every measure of every scan.
     let of_scans = repeated(folder, &scans)?;
-    let (vessels, measures) = of_vessels(folder)?;
-    let meridians = meridians(folder)?;
+    let (of_vessels, meridians) = rayon::join(|| of_vessels(folder), || meridians(folder));
+    let ((vessels, measures), meridians) = (of_vessels?, meridians?);
     let input = CompareInput { scans: &scans, meridians: &meridians, measures: &measures, vessels: &vessels };
     let judged = ScreenInput { scans: &scans, measures: &measures, vessels: &vessels };
     let compared = || match compare(&input, study.compare(), study.seed()) {
@@ -105,9 +105,7 @@ fn of_vessels(folder: &Folder) -> Result<(Table, Table), Failure> {
 /// Writes a comparison in place of an earlier one.
 pub(super) fn write_comparison(folder: &Folder, tables: &[Table]) -> Result<(), Failure> {
     remove_tables(folder, &[&BEFORE[..], &SCREENING].concat())?;
-    for table in tables {
-        write_table(&folder.tables(), table)?;
-    }
+    tables.par_iter().try_for_each(|table| write_table(&folder.tables(), table).map(drop))?;
     Ok(())
 }
 

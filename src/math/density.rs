@@ -123,6 +123,20 @@ pub fn t_below(t: f64, degrees: f64) -> f64 {
     StudentsT::new(0.0, 1.0, degrees).map_or(0.5, |student| student.cdf(t))
 }
 
+/// Probabilities that Student's t of `degrees` > 0 lies below, and above, `t`: as [`t_below`] of `t` and of `-t`, for one of them.
+///
+/// # Example
+/// ```
+/// use tornus::math::density::t_tails;
+/// let (below, above) = t_tails(1.0, 1.0);
+/// assert!((below - 0.75).abs() < 1e-12 && (above - 0.25).abs() < 1e-12); // 1/2 + atan(1) / pi for one degree
+/// ```
+#[must_use]
+pub fn t_tails(t: f64, degrees: f64) -> (f64, f64) {
+    let beyond = t_below(-t.abs(), degrees);
+    if t > 0.0 { (1.0 - beyond, beyond) } else { (beyond, 1.0 - beyond) }
+}
+
 /// The t that Student's t of `degrees` > 0 does not exceed with this probability.
 #[must_use]
 pub fn t_quantile(probability: f64, degrees: f64) -> f64 {

@@ -6,7 +6,7 @@
 //! - [`circle`]: four circles through plane points: least squares, minimum zone, circumscribed, inscribed
 //! - [`plane`], [`mod@line`]: least-squares plane, and line through points along z
 //! - [`least_squares`]: linear least squares with covariance
-//! - [`golden_section`], [`bisection`]: where a function of one number is least, and where a condition ceases to hold
+//! - [`golden_section`], [`bisection`]: where a function of one number is least, and where it is nought or a condition ceases to hold
 //! - [`svd`], [`cholesky`], [`small_cholesky`]: decompositions of matrices
 //! - [`kd_tree`]: nearest neighbours among points of few dimensions
 //! - [`density`]: probabilities of the normal, chi-square, t and F distributions

@@ -47,6 +47,17 @@ impl<const N: usize> SmallCholesky<N> {
         2.0 * (0..N).map(|k| self.lower[k][k]).product::<f64>().ln()
     }
 
+    /// L^-1 b, whose square is b' A^-1 b.
+    #[must_use]
+    #[inline]
+    pub fn solve_lower(&self, b: &[f64; N]) -> [f64; N] {
+        let mut solved = [0.0; N];
+        for row in 0..N {
+            solved[row] = (b[row] - dot(&self.lower[row][..row], &solved[..row])) * self.inverse_diagonal[row];
+        }
+        solved
+    }
+
     /// The inverse of the matrix.
     #[must_use]
     #[inline]
@@ -86,6 +97,10 @@ mod tests {
         cholesky::invert(&lower, 5, &mut inverse);
         assert!((found.log_determinant() - cholesky::log_determinant(&lower, 5)).abs() < 1e-13);
         assert!(found.inverse().as_flattened().iter().zip(inverse).all(|(a, b)| (a - b).abs() < 1e-15));
+        let b = [1.0, -2.0, 0.5, 3.0, 0.0];
+        let mut solved = b;
+        cholesky::solve_lower(&lower, 5, &mut solved);
+        assert!(found.solve_lower(&b).iter().zip(solved).all(|(a, b)| (a - b).abs() < 1e-15));
     }
 
     #[test]

@@ -2,6 +2,8 @@
 
 use std::path::Path;
 
+use rayon::prelude::*;
+
 use polars::prelude::{Column as FrameColumn, DataFrame, DataType, NamedFrom, PolarsResult, Series};
 
 use super::StoreError;
@@ -28,7 +30,7 @@ fn series(column: &Column) -> Series {
 
 /// The table of a data frame read from `path`.
 pub(super) fn table(name: &str, frame: &DataFrame, path: &Path) -> Result<Table, StoreError> {
-    let columns = frame.columns().iter().map(|column| read_column(column, path)).collect::<Result<_, _>>()?;
+    let columns = frame.columns().par_iter().map(|column| read_column(column, path)).collect::<Result<_, _>>()?;
     Table::new(name, columns).map_err(|source| StoreError::Table { path: path.to_path_buf(), source })
 }
 

@@ -18,7 +18,7 @@ use crate::quantity::Seed;
 const FEWEST: usize = 10;
 
 /// Vessels of one test at most, as for differences: above, so many are drawn.
-const MOST_TESTED: usize = 10_000;
+const MOST_TESTED: usize = 5_000;
 
 /// Components of form that hold this share of the variance are looked at, as for differences.
 const FORM_SHARE: f64 = 0.999;

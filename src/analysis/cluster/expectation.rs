@@ -10,7 +10,11 @@ use super::mixture::{Component, Mixture};
 use crate::math::small_cholesky::SmallCholesky;
 
 /// Vessels whose sums are taken one after the other; fixed, so that the number of threads changes nothing.
-const BLOCK: usize = 4_096;
+const BLOCK: usize = 512;
+
+/// A vessel counts for nothing in a group where it is less likely than in another by this logarithm, 1e-18: thousands of such
+/// are lost in rounding beside the one vessel that every group has at least.
+const NEGLIGIBLE: f64 = -41.5;
 
 /// Sums over vessels of what a mixture's next parameters are made of, one entry per group.
 pub(super) struct Moments {
@@ -35,8 +39,8 @@ impl Moments {
     }
 }
 
-/// One expectation step: the sums of the next maximisation and the log-likelihood; `probabilities` receives those of each
-/// vessel for each group.
+/// One expectation step: the sums of the next maximisation and the log-likelihood; `probabilities`, nought at first, receives
+/// those of each vessel for each group.
 pub(super) fn expectation(
     evidence: &Evidence,
     mixture: &Mixture,
@@ -85,44 +89,47 @@ impl<const N: usize> Prepared<N> {
     fn joined(&self, precision: &SmallSquare) -> Option<Joined<N>> {
         let mut sum = self.precision;
         for row in 0..N {
-            for column in 0..N {
+            for column in 0..=row {
                 sum[row][column] += precision[row * N + column];
             }
         }
         let factor = SmallCholesky::new(&sum)?;
-        Some(Joined { inverse: factor.inverse(), log_determinant: factor.log_determinant() })
+        Some(Joined { factor, log_determinant: factor.log_determinant() })
     }
 }
 
-/// Inverse and log-determinant of J + P.
+/// J + P, factorised.
 #[derive(Clone, Copy)]
 struct Joined<const N: usize> {
-    inverse: [[f64; N]; N],
+    factor: SmallCholesky<N>,
     log_determinant: f64,
-}
-
-impl<const N: usize> Joined<N> {
-    /// The expected true place of a vessel of this group, and the log of weight times density of its evidence.
-    #[inline]
-    fn place(&self, group: &Prepared<N>, evidence: &Evidence, row: usize) -> ([f64; N], f64) {
-        let told = evidence.shift(row);
-        let shift: [f64; N] = std::array::from_fn(|k| told[k] + group.shift[k]);
-        let place: [f64; N] = std::array::from_fn(|k| (0..N).map(|j| self.inverse[k][j] * shift[j]).sum());
-        let square: f64 = (0..N).map(|k| place[k] * shift[k]).sum();
-        (place, group.log_weight + evidence.constant(row) + 0.5 * (group.constant - self.log_determinant + square))
-    }
 }
 
 /// What one vessel is in one group.
 #[derive(Clone, Copy)]
 struct Share<const N: usize> {
     joined: Joined<N>,
-    place: [f64; N],
+    /// Its inverse, where that is the same for all vessels.
+    inverse: [[f64; N]; N],
+    /// The vessel's shift and the group's, together.
+    shift: [f64; N],
     /// Log of weight times density, then the share of the greatest.
     value: f64,
 }
 
-/// Sums of one group in as many dimensions as there are.
+impl<const N: usize> Share<N> {
+    /// Takes in the vessel's shift; the log of weight times density of its evidence follows.
+    #[inline]
+    fn take_in(&mut self, group: &Prepared<N>, evidence: &Evidence, row: usize) {
+        let told = evidence.shift(row);
+        self.shift = std::array::from_fn(|k| told[k] + group.shift[k]);
+        let square: f64 = self.joined.factor.solve_lower(&self.shift).iter().map(|value| value * value).sum();
+        let exponent = 0.5 * (group.constant - self.joined.log_determinant + square);
+        self.value = group.log_weight + evidence.constant(row) + exponent;
+    }
+}
+
+/// Sums of one group in as many dimensions as there are; of what is symmetric, the lower triangle.
 #[derive(Clone, Copy)]
 struct GroupSums<const N: usize> {
     weight: f64,
@@ -138,15 +145,24 @@ impl<const N: usize> GroupSums<N> {
         cells.zip(other.second.as_flattened()).for_each(|(sum, value)| *sum += value);
     }
 
+    /// Adds a vessel's expected true place, and what is left open of it where that is its own.
     #[inline]
-    fn add(&mut self, probability: f64, share: &Share<N>) {
+    fn add(&mut self, probability: f64, share: &Share<N>, inverse: &[[f64; N]; N], own: bool) {
+        let place: [f64; N] = std::array::from_fn(|k| (0..N).map(|j| inverse[k][j] * share.shift[j]).sum());
         self.weight += probability;
         for row in 0..N {
-            self.first[row] += probability * share.place[row];
-            for column in 0..N {
-                let product = share.joined.inverse[row][column] + share.place[row] * share.place[column];
-                self.second[row][column] += probability * product;
+            self.first[row] += probability * place[row];
+            for column in 0..=row {
+                let open = if own { inverse[row][column] } else { 0.0 };
+                self.second[row][column] += probability * (open + place[row] * place[column]);
             }
+        }
+    }
+
+    /// Adds what is left open of every place, where it is the same for all.
+    fn leave_open(&mut self, inverse: &[[f64; N]; N]) {
+        for row in 0..N {
+            (0..=row).for_each(|column| self.second[row][column] += self.weight * inverse[row][column]);
         }
     }
 }
@@ -196,31 +212,42 @@ fn block<const N: usize>(
     mut probabilities: Option<ArrayViewMut2<'_, f64>>,
 ) -> Option<BlockSums<N>> {
     let mut sums = vec![GroupSums { weight: 0.0, first: [0.0; N], second: [[0.0; N]; N] }; groups.len()];
-    let none = Joined { inverse: [[0.0; N]; N], log_determinant: 0.0 };
-    let mut shares = vec![Share { joined: none, place: [0.0; N], value: 0.0 }; groups.len()];
-    let (mut strays, mut total) = (0.0, 0.0);
+    let mut shares: Vec<Share<N>> = Vec::with_capacity(groups.len());
+    for group in groups {
+        let joined = group.joined(evidence.precision(rows.start))?;
+        shares.push(Share { joined, inverse: joined.factor.inverse(), shift: [0.0; N], value: 0.0 });
+    }
+    let (own, mut strays, mut total) = (!evidence.shared(), 0.0, 0.0);
     let first = rows.start;
+    // Whoever asks for probabilities may ask which of the least is the greatest: a stray's.
+    let least = if probabilities.is_some() { f64::NEG_INFINITY } else { NEGLIGIBLE };
     for row in rows {
         let mut most = stray;
         for (share, group) in shares.iter_mut().zip(groups) {
-            if row == first || !evidence.shared() {
+            if own {
                 share.joined = group.joined(evidence.precision(row))?;
             }
-            (share.place, share.value) = share.joined.place(group, evidence, row);
+            share.take_in(group, evidence, row);
             most = most.max(share.value);
         }
-        shares.iter_mut().for_each(|share| share.value = (share.value - most).exp());
+        for share in &mut shares {
+            share.value = if share.value - most < least { 0.0 } else { (share.value - most).exp() };
+        }
         let none = (stray - most).exp();
         let sum = shares.iter().map(|share| share.value).sum::<f64>() + none;
         strays += none / sum;
         total += most + sum.ln();
-        for (k, (share, sums)) in shares.iter().zip(&mut sums).enumerate() {
+        for (k, (share, sums)) in shares.iter().zip(&mut sums).enumerate().filter(|(_, (share, _))| share.value > 0.0) {
             let probability = share.value / sum;
-            sums.add(probability, share);
+            let inverse = if own { share.joined.factor.inverse() } else { share.inverse };
+            sums.add(probability, share, &inverse, own);
             if let Some(table) = &mut probabilities {
                 table[[row - first, k]] = probability;
             }
         }
+    }
+    if !own {
+        shares.iter().zip(&mut sums).for_each(|(share, sums)| sums.leave_open(&share.inverse));
     }
     Some(BlockSums { groups: sums, strays, total })
 }
@@ -230,7 +257,12 @@ fn moments<const N: usize>(sums: &BlockSums<N>) -> Moments {
     for (group, sums) in sums.groups.iter().enumerate() {
         moments.weights[group] = sums.weight;
         moments.firsts[group][..N].copy_from_slice(&sums.first);
-        moments.seconds[group][..N * N].copy_from_slice(sums.second.as_flattened());
+        for row in 0..N {
+            for column in 0..=row {
+                let value = sums.second[row][column];
+                (moments.seconds[group][row * N + column], moments.seconds[group][column * N + row]) = (value, value);
+            }
+        }
     }
     moments
 }

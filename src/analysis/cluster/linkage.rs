@@ -34,12 +34,18 @@ fn tree(points: &Array2<f64>, method: Method) -> Vec<Merge> {
     if rows < 2 {
         return Vec::new();
     }
+    let points = points.as_standard_layout();
+    let (dimensions, values) = (points.ncols(), points.as_slice().unwrap_or_default());
     let mut distances = Vec::with_capacity(rows * (rows - 1) / 2);
     for first in 0..rows {
-        for second in first + 1..rows {
-            let square = |(a, b): (&f64, &f64)| (a - b) * (a - b);
-            distances.push(points.row(first).iter().zip(points.row(second)).map(square).sum::<f64>().sqrt());
+        let (own, others) = values[first * dimensions..].split_at(dimensions);
+        if dimensions == 0 {
+            distances.extend(std::iter::repeat_n(0.0, rows - first - 1));
+            continue;
         }
+        let square = |(a, b): (&f64, &f64)| (a - b) * (a - b);
+        let distance = |other: &[f64]| own.iter().zip(other).map(square).sum::<f64>().sqrt();
+        distances.extend(others.chunks_exact(dimensions).map(distance));
     }
     let merge =
         |step: &kodama::Step<f64>| Merge { first: step.cluster1, second: step.cluster2, height: step.dissimilarity };

@@ -9,6 +9,10 @@ use crate::quantity::Seed;
 /// Vessels drawn per resample at most; more say nothing that this many do not.
 const MOST_DRAWN: usize = 500;
 
+/// Resamples of more vessels than that, at most. A group's similarities scatter by 0.2 where it is unstable, less where it is
+/// stable: their mean is known to 0.04 instead of the 0.02 of 100 resamples.
+const MOST_OF_MANY: u16 = 30;
+
 /// Mean over bootstrap resamples of the best Jaccard similarity of each group with a group found again, 0 to 1.
 ///
 /// `regroup` groups the rows drawn, repetitions among them, from scratch. 0.75 and more is commonly read as stable, 0.5 and
@@ -23,6 +27,7 @@ where
     if groups < 2 {
         return vec![None; groups];
     }
+    let resamples = if labels.len() > MOST_DRAWN { resamples.min(MOST_OF_MANY) } else { resamples };
     let one = |resample: u64| {
         let seed = seed.derive(resample);
         let mut rng = seed.rng();

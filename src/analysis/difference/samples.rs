@@ -9,9 +9,9 @@ use super::super::precision::PrecisionSpace;
 use super::factor::{FEWEST_OF_LEVEL, Factor};
 use crate::quantity::Seed;
 
-/// Vessels of one test at most: above, so many are drawn. Ten thousand show a share of variance of a thousandth; the test of
+/// Vessels of one test at most: above, so many are drawn. Five thousand show a share of variance of two thousandths; the test of
 /// more would only take longer.
-const MOST_TESTED: usize = 10_000;
+const MOST_TESTED: usize = 5_000;
 
 /// Form is tested along as many components as hold this share of its variance; the rest would change the share in the third
 /// digit and cost most of the time.

@@ -59,7 +59,11 @@ pub(super) fn arc_lengths(meridian: &[MeridianPoint]) -> Vec<f64> {
 /// ```
 #[must_use]
 pub fn landmarks(meridian: &[MeridianPoint]) -> Option<Landmarks> {
-    let arcs = arc_lengths(meridian);
+    landmarks_along(meridian, &arc_lengths(meridian))
+}
+
+/// The same where the arc lengths are known.
+pub(super) fn landmarks_along(meridian: &[MeridianPoint], arcs: &[f64]) -> Option<Landmarks> {
     let extent = |pick: fn(f64, f64) -> f64, start: f64| meridian.iter().map(|p| p.height_mm).fold(start, pick);
     let (low, high) = (extent(f64::min, f64::INFINITY), extent(f64::max, f64::NEG_INFINITY));
     if meridian.len() < 3 || high <= low {
@@ -68,8 +72,8 @@ pub fn landmarks(meridian: &[MeridianPoint]) -> Option<Landmarks> {
     let (foot_height, rim_height) = (low + END_SHARE * (high - low), high - END_SHARE * (high - low));
     let last_low = meridian.iter().rposition(|p| p.height_mm <= foot_height)?;
     let first_high = last_low + meridian[last_low..].iter().position(|p| p.height_mm >= rim_height)?;
-    let foot_mm = crossing(meridian, &arcs, last_low, foot_height);
-    let rim_mm = crossing(meridian, &arcs, first_high.checked_sub(1)?, rim_height);
+    let foot_mm = crossing(meridian, arcs, last_low, foot_height);
+    let rim_mm = crossing(meridian, arcs, first_high.checked_sub(1)?, rim_height);
     let wall: Vec<usize> = (0..meridian.len()).filter(|&i| arcs[i] >= foot_mm && arcs[i] <= rim_mm).collect();
     let widest = widest(meridian, wall.iter().copied())?;
     let neck = neck(meridian, &wall, widest);

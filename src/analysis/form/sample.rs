@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use super::choice::FormChoice;
-use super::landmark::{Landmarks, MeridianPoint, arc_lengths, landmarks};
-use super::semilandmark::{point_at, semilandmarks};
+use super::landmark::{Landmarks, MeridianPoint, arc_lengths, landmarks_along};
+use super::semilandmark::{point_at, semilandmarks_along};
 
 /// Points per meridian, landmarks included ("project"); from 32 to 128 the components' shares change in the third digit.
 pub const FORM_STATIONS: usize = 64;
@@ -31,6 +31,8 @@ pub(in crate::analysis) struct ScanWalls {
 /// A meridian with its landmarks, running upwards.
 pub(super) struct Marked {
     pub(super) meridian: Vec<MeridianPoint>,
+    /// Arc length from the first point to each, mm.
+    pub(super) arcs: Vec<f64>,
     pub(super) at: Landmarks,
 }
 
@@ -40,8 +42,9 @@ pub(super) fn marked(meridian: &[MeridianPoint]) -> Option<Marked> {
     if meridian.first()?.height_mm > meridian.last()?.height_mm {
         meridian.reverse();
     }
-    let at = landmarks(&meridian)?;
-    Some(Marked { meridian, at })
+    let arcs = arc_lengths(&meridian);
+    let at = landmarks_along(&meridian, &arcs)?;
+    Some(Marked { meridian, arcs, at })
 }
 
 /// One of the landmarks that all points of an outline hang on.
@@ -58,7 +61,7 @@ impl Marked {
     ///
     /// Where between two stations an edge lies is not known, an even distribution; and the stations' own error moves it.
     fn with_end_moved(mut self, end: End) -> Self {
-        let arcs = arc_lengths(&self.meridian);
+        let arcs = &self.arcs;
         let (arc, inwards) = match end {
             End::Foot => (&mut self.at.foot_mm, 1.0),
             End::Rim => (&mut self.at.rim_mm, -1.0),
@@ -93,7 +96,7 @@ pub(super) fn sampled_between(
     };
     let wall = |meridian: &[MeridianPoint], without: &'static str| {
         let marked = marked(meridian, without)?;
-        Ok(semilandmarks(&marked.meridian, &marked.at, FORM_STATIONS))
+        Ok(semilandmarks_along(&marked.meridian, &marked.arcs, &marked.at, FORM_STATIONS))
     };
     match choice {
         FormChoice::Outer | FormChoice::TangentAngle => wall(&walls.outer, NO_OUTER),
@@ -129,10 +132,10 @@ fn seen_to_the_floor(inner: &[MeridianPoint]) -> Result<(), &'static str> {
 /// them show would part the vessels by their scans. The start is the landmark and not the highest point, which on a flat rim
 /// is wherever noise puts it.
 fn half_section(outer: &Marked, inner: &[MeridianPoint]) -> Vec<MeridianPoint> {
-    let arcs = arc_lengths(&outer.meridian);
+    let arcs = &outer.arcs;
     let between = |from: f64, to: f64| {
-        let at = |arc: f64| point_at(&outer.meridian, &arcs, arc);
-        let inside = outer.meridian.iter().zip(&arcs).filter(|(_, arc)| **arc > from && **arc < to);
+        let at = |arc: f64| point_at(&outer.meridian, arcs, arc);
+        let inside = outer.meridian.iter().zip(arcs).filter(|(_, arc)| **arc > from && **arc < to);
         at(from).into_iter().chain(inside.map(|(point, _)| *point)).chain(at(to)).collect::<Vec<_>>()
     };
     let whole = arcs.last().copied().unwrap_or_default();
@@ -146,11 +149,11 @@ fn half_section(outer: &Marked, inner: &[MeridianPoint]) -> Vec<MeridianPoint> {
 /// The closed half of a vessel taken for solid: from the rim straight to the axis, down the axis, along the plane the vessel
 /// stands on to the foot's outer edge, and up the outer wall. Drawings and outlines without an interior have it too.
 fn silhouette(outer: &Marked) -> Vec<MeridianPoint> {
-    let arcs = arc_lengths(&outer.meridian);
-    let at = |arc: f64| point_at(&outer.meridian, &arcs, arc);
+    let arcs = &outer.arcs;
+    let at = |arc: f64| point_at(&outer.meridian, arcs, arc);
     let (foot, rim) = (outer.at.foot_mm, outer.at.rim_mm);
     let between =
-        outer.meridian.iter().zip(&arcs).filter(|(_, arc)| **arc > foot && **arc < rim).map(|(point, _)| *point);
+        outer.meridian.iter().zip(arcs).filter(|(_, arc)| **arc > foot && **arc < rim).map(|(point, _)| *point);
     // The axis is where it is: its points err in height only, which moves them along themselves.
     let middle = |point: MeridianPoint| MeridianPoint { radius_mm: 0.0, u_radius_mm: 0.0, ..point };
     let axis = at(rim).into_iter().chain(at(foot)).map(middle);

@@ -27,10 +27,19 @@ use super::landmark::{Landmarks, MeridianPoint, arc_lengths};
 /// Bookstein 1997, Landmark methods for forms without landmarks (semilandmarks; here at equal arc length, not slid).
 #[must_use]
 pub fn semilandmarks(meridian: &[MeridianPoint], at: &Landmarks, count: usize) -> Vec<MeridianPoint> {
-    let arcs = arc_lengths(meridian);
+    semilandmarks_along(meridian, &arc_lengths(meridian), at, count)
+}
+
+/// The same where the arc lengths are known.
+pub(super) fn semilandmarks_along(
+    meridian: &[MeridianPoint],
+    arcs: &[f64],
+    at: &Landmarks,
+    count: usize,
+) -> Vec<MeridianPoint> {
     let steps = count.saturating_sub(1).max(1) as f64;
     let arc = |i: usize| at.foot_mm + (at.rim_mm - at.foot_mm) * i as f64 / steps;
-    (0..count).filter_map(|i| point_at(meridian, &arcs, arc(i))).collect()
+    (0..count).filter_map(|i| point_at(meridian, arcs, arc(i))).collect()
 }
 
 /// The point of a meridian at an arc length; `None` of fewer than two points.

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 use super::super::corpus::Vessel;
 use super::super::{AnalysisError, PrincipalComponents};
 use super::choice::FormChoice;
-use super::landmark::{Landmarks, MeridianPoint, arc_lengths};
+use super::landmark::{Landmarks, MeridianPoint};
 use super::layout::Layout;
 use super::sample::{End, FORM_STATIONS, Marked, ScanWalls, marked, sampled, sampled_between};
 use super::semilandmark::point_at;
@@ -171,7 +171,7 @@ impl Marked {
     /// The point at a landmark, its height counted from the lowest point.
     fn point(&self, pick: Pick) -> Option<MeridianPoint> {
         let low = self.meridian.iter().map(|p| p.height_mm).fold(f64::INFINITY, f64::min);
-        let point = point_at(&self.meridian, &arc_lengths(&self.meridian), pick(&self.at)?)?;
+        let point = point_at(&self.meridian, &self.arcs, pick(&self.at)?)?;
         Some(MeridianPoint { height_mm: point.height_mm - low, ..point })
     }
 }

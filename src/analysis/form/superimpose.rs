@@ -8,8 +8,6 @@ use super::size::axial_centroid_size;
 pub struct Superimposed {
     /// Radii, then heights about their mean: what the form space is spanned by.
     pub coordinates: Vec<f64>,
-    /// Standard uncertainties of the radii.
-    pub u_radii: Vec<f64>,
     /// The size taken away, mm.
     pub centroid_size_mm: f64,
 }
@@ -26,7 +24,6 @@ pub struct Superimposed {
 /// let points = [2.0, 10.0].map(|height_mm| MeridianPoint { radius_mm: 3.0, height_mm, u_radius_mm: 0.5 });
 /// let found = superimpose(&points).unwrap();
 /// assert_eq!(found.coordinates, [0.6, 0.6, -0.8, 0.8]); // 3 / 5, and 4 / 5 below and above the mean height
-/// assert_eq!(found.u_radii, [0.1, 0.1]);
 /// ```
 ///
 /// # References
@@ -40,11 +37,7 @@ pub fn superimpose(points: &[MeridianPoint]) -> Option<Superimposed> {
     let mean = points.iter().map(|p| p.height_mm).sum::<f64>() / points.len() as f64;
     let radii = points.iter().map(|p| p.radius_mm / size);
     let heights = points.iter().map(|p| (p.height_mm - mean) / size);
-    Some(Superimposed {
-        coordinates: radii.chain(heights).collect(),
-        u_radii: points.iter().map(|p| p.u_radius_mm / size).collect(),
-        centroid_size_mm: size,
-    })
+    Some(Superimposed { coordinates: radii.chain(heights).collect(), centroid_size_mm: size })
 }
 
 #[cfg(test)]

@@ -1,11 +1,16 @@
 //! One level of precision per vessel from all its measures.
 
+use rayon::prelude::*;
+
 use super::super::precision::LogReading;
 use crate::math::density::{inverse_mills, normal_cdf};
 use crate::math::robust::{mad, median};
 
 /// Rounds of levels given the measures and measures given the levels; they settle in about five.
 const ROUNDS: usize = 20;
+
+/// Movement of a measure's usual logarithm or scatter below which they have settled: rounding.
+const SETTLED: f64 = 1e-12;
 
 /// Newton steps of a level; the likelihood is concave.
 const NEWTON_STEPS: usize = 50;
@@ -70,19 +75,22 @@ pub(super) fn levels(readings: &[Vec<LogReading>]) -> Levels {
         usual: vec![0.0; measures],
         scatter: vec![1.0; measures],
     };
-    for _ in 0..ROUNDS {
-        found.refresh_measures(readings);
-        found.levels = readings.iter().map(|row| found.level(row)).collect();
+    let noises: Vec<Vec<f64>> = readings.par_iter().map(|row| noises(row)).collect();
+    for round in 0..=ROUNDS {
+        let moved = found.refresh_measures(readings);
+        found.levels = readings.par_iter().zip(&noises).map(|(row, noises)| found.level(row, noises)).collect();
+        if moved < SETTLED || round == ROUNDS {
+            break;
+        }
         found.centre();
     }
-    found.refresh_measures(readings);
-    found.levels = readings.iter().map(|row| found.level(row)).collect();
     found
 }
 
 impl Levels {
-    /// Usual value and scatter of each measure from the vessels whose level is known.
-    fn refresh_measures(&mut self, readings: &[Vec<LogReading>]) {
+    /// Usual value and scatter of each measure from the vessels whose level is known; how far the one that moved most has.
+    fn refresh_measures(&mut self, readings: &[Vec<LogReading>]) -> f64 {
+        let mut moved = 0.0_f64;
         for measure in 0..self.usual.len() {
             let (mut rests, mut noises) = (Vec::new(), Vec::new());
             for (row, level) in readings.iter().zip(&self.levels) {
@@ -94,10 +102,12 @@ impl Levels {
                 }
             }
             if let (Some((centre, spread)), Some(noise)) = (mad(&mut rests), median(&mut noises)) {
-                self.usual[measure] = centre;
-                self.scatter[measure] = (spread * spread - noise).max(LEAST_SCATTER * LEAST_SCATTER).sqrt();
+                let scatter = (spread * spread - noise).max(LEAST_SCATTER * LEAST_SCATTER).sqrt();
+                moved = moved.max((centre - self.usual[measure]).abs()).max((scatter - self.scatter[measure]).abs());
+                (self.usual[measure], self.scatter[measure]) = (centre, scatter);
             }
         }
+        moved
     }
 
     /// Moves the levels so that their median is 0.
@@ -112,64 +122,63 @@ impl Levels {
         }
     }
 
-    /// The likeliest level of one vessel.
+    /// The likeliest level of one vessel; `noises` are those of its readings.
     ///
     /// A first level, of values weighed by the noise beside them, serves to weigh them by the noise beside what they should be:
     /// a value that noise has raised must not count for more.
-    fn level(&self, row: &[LogReading]) -> Level {
-        let first = self.level_about(row, None);
-        let Level::Known { value, .. } = first else { return first };
-        self.level_about(row, Some(value))
-    }
-
-    /// The level where noise is seen beside what vessels of level `about` show, or beside the values themselves.
-    fn level_about(&self, row: &[LogReading], about: Option<f64>) -> Level {
-        let (mut weights, mut sum, mut scatter, mut noise, mut hides) = (0.0, 0.0, 0.0, 0.0, 0.0);
-        for (measure, reading) in row.iter().enumerate() {
-            if let LogReading::Known { value, variance, hidden } = *reading {
-                let own = self.scatter[measure] * self.scatter[measure];
-                let ratio = value - self.usual[measure];
-                let weight = 1.0 / (own + seen_beside(ratio, variance, hidden, about));
-                weights += weight;
-                sum += weight * ratio;
-                scatter += weight * weight * own;
-                noise += weight * relative_noise(variance, hidden) * ratio.exp();
+    fn level(&self, row: &[LogReading], noises: &[f64]) -> Level {
+        let first = self.value(row, &self.weights(row, noises, None));
+        let Some(about) = first else { return self.bound(row).map_or(Level::Missing, Level::AtMost) };
+        let weights = self.weights(row, noises, Some(about));
+        let Some(value) = self.value(row, &weights) else { return Level::Missing };
+        let (mut sum, mut scatter, mut noise, mut hides) = (0.0, 0.0, 0.0, 0.0);
+        for (measure, (reading, weight)) in row.iter().zip(&weights).enumerate() {
+            if let LogReading::Known { value, hidden, .. } = *reading {
+                sum += weight;
+                scatter += weight * weight * self.scatter[measure] * self.scatter[measure];
+                noise += weight * noises[measure] * (value - self.usual[measure]).exp();
                 hides += weight * hidden.sqrt();
             }
         }
-        if weights <= 0.0 {
-            return self.bound(row).map_or(Level::Missing, Level::AtMost);
-        }
         // The measures of one scan share its noise and what it hides, so their errors are added, not averaged away.
-        Level::Known {
-            value: self.likeliest(row, sum / weights, about),
-            scatter: scatter / (weights * weights),
-            noise: noise / weights,
-            hidden: (hides / weights).powi(2),
-        }
+        Level::Known { value, scatter: scatter / (sum * sum), noise: noise / sum, hidden: (hides / sum).powi(2) }
     }
 
-    /// Newton steps on the concave likelihood of values and bounds.
-    fn likeliest(&self, row: &[LogReading], start: f64, about: Option<f64>) -> f64 {
-        let mut level = start;
+    /// What each value weighs where noise is seen beside what vessels of level `about` show, or beside the values themselves.
+    fn weights(&self, row: &[LogReading], noises: &[f64], about: Option<f64>) -> Vec<f64> {
+        let one = |(measure, reading): (usize, &LogReading)| match *reading {
+            LogReading::Known { value, variance, hidden } => {
+                let above = about.map(|about| value - self.usual[measure] - about);
+                1.0 / (self.scatter[measure] * self.scatter[measure] + seen(variance, hidden, noises[measure], above))
+            }
+            LogReading::Below { .. } | LogReading::Missing => 0.0,
+        };
+        row.iter().enumerate().map(one).collect()
+    }
+
+    /// The likeliest level where the values weigh so much; `None` without a value.
+    fn value(&self, row: &[LogReading], weights: &[f64]) -> Option<f64> {
+        let sum: f64 = weights.iter().sum();
+        let value = |(measure, (reading, weight)): (usize, (&LogReading, &f64))| match *reading {
+            LogReading::Known { value, .. } => weight * (value - self.usual[measure]),
+            LogReading::Below { .. } | LogReading::Missing => 0.0,
+        };
+        let values: f64 = row.iter().zip(weights).enumerate().map(value).sum();
+        (sum > 0.0).then(|| self.likeliest(row, sum, values / sum))
+    }
+
+    /// Newton steps on the concave likelihood of values, whose mean and weights' sum are given, and bounds.
+    fn likeliest(&self, row: &[LogReading], weights: f64, mean: f64) -> f64 {
+        let mut level = mean;
         for _ in 0..NEWTON_STEPS {
-            let (mut slope, mut bend) = (0.0, 0.0);
+            let (mut slope, mut bend) = (weights * (mean - level), weights);
             for (measure, reading) in row.iter().enumerate() {
-                let own = self.scatter[measure];
-                match *reading {
-                    LogReading::Known { value, variance, hidden } => {
-                        let ratio = value - self.usual[measure];
-                        let weight = 1.0 / (own * own + seen_beside(ratio, variance, hidden, about));
-                        slope += weight * (ratio - level);
-                        bend += weight;
-                    }
-                    LogReading::Below { limit } => {
-                        let z = (limit - self.usual[measure] - level) / own;
-                        let mills = inverse_mills(z);
-                        slope -= mills / own;
-                        bend += (mills * (z + mills)).max(0.0) / (own * own);
-                    }
-                    LogReading::Missing => {}
+                if let LogReading::Below { limit } = *reading {
+                    let own = self.scatter[measure];
+                    let z = (limit - self.usual[measure] - level) / own;
+                    let mills = inverse_mills(z);
+                    slope -= mills / own;
+                    bend += (mills * (z + mills)).max(0.0) / (own * own);
                 }
             }
             let step = slope / bend;
@@ -206,10 +215,24 @@ impl Levels {
 /// Variance that its measurement adds to the logarithm of a value, were the value at level `about` instead of its own: noise
 /// stays what it is, what is hidden stays the share it is.
 pub(super) fn seen_beside(own: f64, variance: f64, hidden: f64, about: Option<f64>) -> f64 {
-    about.map_or(variance, |about| {
-        let relative = relative_noise(variance, hidden) * (own - about).exp();
+    seen(variance, hidden, relative_noise(variance, hidden), about.map(|about| own - about))
+}
+
+/// The same of a value with this noise / value that lies so far above the level.
+fn seen(variance: f64, hidden: f64, noise: f64, above: Option<f64>) -> f64 {
+    above.map_or(variance, |above| {
+        let relative = noise * above.exp();
         hidden + (relative * relative).ln_1p()
     })
+}
+
+/// Noise / value of each reading; nought where it is no value.
+fn noises(row: &[LogReading]) -> Vec<f64> {
+    let one = |reading: &LogReading| match *reading {
+        LogReading::Known { variance, hidden, .. } => relative_noise(variance, hidden),
+        LogReading::Below { .. } | LogReading::Missing => 0.0,
+    };
+    row.iter().map(one).collect()
 }
 
 /// Noise / value of a reading whose logarithm has this variance, `hidden` of it from what the scan hides: the inverse of what
@@ -242,7 +265,7 @@ mod tests {
     #[test]
     fn a_bound_above_the_rest_says_nothing_and_one_below_pulls_down() {
         let levels = Levels { levels: Vec::new(), usual: vec![0.0; 2], scatter: vec![0.3; 2] };
-        let level = |bound: f64| match levels.level(&[known(-0.5), LogReading::Below { limit: bound }]) {
+        let level = |bound: f64| match levels.level(&[known(-0.5), LogReading::Below { limit: bound }], &[1e-3, 0.0]) {
             Level::Known { value, .. } => value,
             Level::AtMost(_) | Level::Missing => panic!("known"),
         };
@@ -255,8 +278,8 @@ mod tests {
         let levels = Levels { levels: Vec::new(), usual: vec![0.0], scatter: vec![0.3] };
         // Phi(z) = 0.05 at z = -1.6449
         assert!(
-            matches!(levels.level(&[LogReading::Below { limit: -2.0 }]), Level::AtMost(at) if (at + 2.0 - 0.3 * 1.6449).abs() < 1e-3)
+            matches!(levels.level(&[LogReading::Below { limit: -2.0 }], &[0.0]), Level::AtMost(at) if (at + 2.0 - 0.3 * 1.6449).abs() < 1e-3)
         );
-        assert_eq!(levels.level(&[LogReading::Missing]), Level::Missing);
+        assert_eq!(levels.level(&[LogReading::Missing], &[0.0]), Level::Missing);
     }
 }

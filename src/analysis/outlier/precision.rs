@@ -1,5 +1,7 @@
 //! Vessels made much more truly, or much less, than is usual for what they are.
 
+use rayon::prelude::*;
+
 use super::super::precision::{LogReading, PrecisionSpace};
 use super::super::statistics::benjamini_hochberg;
 use super::combined::{Level, Levels, levels, seen_beside};
@@ -89,15 +91,15 @@ pub(in crate::analysis) fn precision_outliers(
         return vec![PrecisionOutlier::default(); space.vessels.len()];
     };
     let mut outliers: Vec<PrecisionOutlier> =
-        found.levels.iter().enumerate().map(|(row, level)| judge(*level, &usual, row)).collect();
+        found.levels.par_iter().enumerate().map(|(row, level)| judge(*level, &usual, row)).collect();
     let adjusted = benjamini_hochberg(&outliers.iter().map(|outlier| outlier.p).collect::<Vec<_>>());
-    for (row, (outlier, q)) in outliers.iter_mut().zip(adjusted).enumerate() {
+    outliers.par_iter_mut().zip(adjusted).enumerate().for_each(|(row, (outlier, q))| {
         outlier.q = q;
         outlier.measures = measure_residuals(space, &found, &usual, limits, row);
         if q.is_some_and(|q| q <= rate) {
             outlier.grounds = grounds::sentence(outlier, &usual.words, usual.degrees);
         }
-    }
+    });
     outliers
 }
 
@@ -121,7 +123,11 @@ fn judge(level: Level, usual: &Usual, row: usize) -> PrecisionOutlier {
     // stands beside it may also add to a deviation whatever its size (facets): a usual vessel may seem that much coarser.
     let finer = predictive(scatter + hidden, noise);
     let coarser = predictive(scatter, noise.hypot(hidden.exp_m1().sqrt() * value.exp()));
-    let (below, above) = (finer.tails(value).0, coarser.tails(value).1);
+    let (below, above) = if hidden > 0.0 {
+        (finer.tails(value).0, coarser.tails(value).1)
+    } else {
+        finer.tails(value) // nothing hidden: both are the same
+    };
     let residual = value - usual.predicted[row];
     let predictive = if residual < 0.0 { finer } else { coarser };
     let p = if bound { below } else { (2.0 * below.min(above)).min(1.0) };

@@ -1,6 +1,6 @@
 //! What a usual vessel would show in the scans that one vessel has.
 
-use crate::math::density::t_below;
+use crate::math::density::t_tails;
 
 /// The noise is integrated over so many standard deviations to each side; what lies beyond is 1e-12.
 const REACH: f64 = 7.0;
@@ -59,8 +59,7 @@ impl Predictive {
 
     /// The tails of the true level.
     fn true_tails(&self, value: f64) -> (f64, f64) {
-        let t = (value - self.centre) / self.spread;
-        (t_below(t, self.degrees), t_below(-t, self.degrees))
+        t_tails((value - self.centre) / self.spread, self.degrees)
     }
 }
 

@@ -2,8 +2,10 @@
 
 use ndarray::Array2;
 use rand::seq::index;
+use rayon::prelude::*;
 
 use super::design::{Block, joined};
+use crate::math::bisection::root;
 use crate::math::cholesky;
 use crate::math::density::{normal_cdf, normal_log_density};
 use crate::math::robust::{TUKEY_95, tukey_weight};
@@ -42,6 +44,9 @@ const FINAL_STEPS: usize = 50;
 
 /// Least spread of levels about what is usual: 5 % ("project").
 const LEAST_SPREAD: f64 = 0.05;
+
+/// To what a spread's logarithm is found: the rounding of sums over thousands of vessels.
+const ROUNDING: f64 = 1e-13;
 
 /// Degrees of freedom at least; fewer would call nothing unusual.
 const LEAST_DEGREES: f64 = 3.0;
@@ -101,11 +106,12 @@ pub(super) fn usual(blocks: &[Block], responses: &[Option<Response>], seed: Seed
     let mut best = solve(&chosen)?;
     loop {
         let rest = blocks.iter().filter(|block| chosen.iter().all(|c| c.word != block.word));
-        let found = rest.filter_map(|block| {
+        let tried = |block| {
             let with: Vec<&Block> = chosen.iter().copied().chain([block]).collect();
             Some((solve(&with)?, with))
-        });
-        let Some((next, with)) = found.reduce(|a, b| if b.0.0 < a.0.0 { b } else { a }) else { break };
+        };
+        let found: Vec<_> = rest.collect::<Vec<_>>().into_par_iter().filter_map(tried).collect();
+        let Some((next, with)) = found.into_iter().reduce(|a, b| if b.0.0 < a.0.0 { b } else { a }) else { break };
         if next.0 > (1.0 - WORTHWHILE) * best.0 {
             break;
         }
@@ -137,12 +143,16 @@ impl Problem<'_> {
         let (mut matrix, mut right) = (vec![0.0; n * n], vec![0.0; n]);
         (1..n).for_each(|k| matrix[k * n + k] = SHRINKAGE);
         matrix[0] = 1e-9;
+        let mut x = vec![1.0; n];
         for ((row, response), weight) in self.rows.iter().zip(weights).filter(|(_, weight)| **weight > 0.0) {
-            let x: Vec<f64> = self.regressors(*row).collect();
+            x.iter_mut().zip(self.regressors(*row)).for_each(|(own, value)| *own = value);
             for i in 0..n {
                 right[i] += weight * x[i] * response.value;
-                (0..n).for_each(|j| matrix[i * n + j] += weight * x[i] * x[j]);
+                (0..=i).for_each(|j| matrix[i * n + j] += weight * x[i] * x[j]);
             }
+        }
+        for i in 0..n {
+            (0..i).for_each(|j| matrix[j * n + i] = matrix[i * n + j]);
         }
         (matrix, right)
     }
@@ -208,21 +218,20 @@ impl Problem<'_> {
         let count = part.rows.len();
         let wanted = (self.size() + 1).min(count / 2);
         let mut rng = seed.derive(1).rng();
-        let mut best: Option<Fit> = None;
-        for _ in 0..STARTS {
+        let starts: Vec<_> = (0..STARTS).map(|_| index::sample(&mut rng, count, wanted)).collect();
+        let improved = |rows: index::IndexVec| {
             let mut weights = vec![0.0; count];
-            index::sample(&mut rng, count, wanted).into_iter().for_each(|row| weights[row] = 1.0);
-            let Some(coefficients) = part.coefficients(&weights) else { continue };
+            rows.into_iter().for_each(|row| weights[row] = 1.0);
+            let coefficients = part.coefficients(&weights)?;
             let mut fit = Fit { spread: part.spread(&part.residuals(&coefficients), 0.0), coefficients };
             for _ in 0..FIRST_STEPS {
                 let Some(next) = part.step(&fit, TUKEY_BREAKDOWN, true) else { break };
                 fit = next;
             }
-            if best.as_ref().is_none_or(|best| fit.spread < best.spread) {
-                best = Some(fit);
-            }
-        }
-        best
+            Some(fit)
+        };
+        let fits: Vec<Fit> = starts.into_par_iter().filter_map(improved).collect();
+        fits.into_iter().reduce(|best, next| if next.spread < best.spread { next } else { best })
     }
 
     /// Predictions with each row left out, and the spread of what they miss.
@@ -282,26 +291,20 @@ fn own_share(spread: f64, variance: f64) -> f64 {
 fn spread(residuals: &[f64], variances: &[f64], used: f64) -> f64 {
     let freedom = (1.0 - used / residuals.len().max(1) as f64).max(1e-3);
     let unusual = |spread: f64| -> f64 {
+        let square = spread * spread;
         let (mut sum, mut count) = (0.0, 0.0);
         for (residual, variance) in residuals.iter().zip(variances) {
-            let share = own_share(spread, *variance);
-            let ratio = residual * (share.sqrt() / (spread * TUKEY_BREAKDOWN));
-            let inside = (1.0 - ratio * ratio).max(0.0);
+            let whole = 1.0 / (square + variance);
+            let share = square * whole;
+            // The residual's share over the spread, squared: its share of its square.
+            let inside = (1.0 - residual * residual * whole / (TUKEY_BREAKDOWN * TUKEY_BREAKDOWN)).max(0.0);
             sum += share * (1.0 - inside * inside * inside);
             count += share;
         }
         sum / (count * freedom)
     };
     let most = residuals.iter().fold(LEAST_SPREAD, |most, residual| most.max(residual.abs()));
-    let (mut low, mut high) = (LEAST_SPREAD.ln(), (10.0 * most).ln());
-    if unusual(LEAST_SPREAD) <= 0.5 {
-        return LEAST_SPREAD;
-    }
-    for _ in 0..50 {
-        let middle = 0.5 * (low + high);
-        if unusual(middle.exp()) > 0.5 { low = middle } else { high = middle }
-    }
-    (0.5 * (low + high)).exp()
+    root(|log| unusual(log.exp()) - 0.5, LEAST_SPREAD.ln(), (10.0 * most).ln(), ROUNDING).exp()
 }
 
 /// The spread of the residuals within [`CUT`] first spreads by the moments of a normal cut off there: robust as the first is,
@@ -318,20 +321,16 @@ fn cut_spread(residuals: &[f64], variances: &[f64], first: f64, used: f64) -> f6
         .map(|(residual, variance)| (*residual, *variance, CUT * (first * first + variance).sqrt()))
         .filter(|(residual, _, cut)| residual.abs() <= *cut)
         .collect();
-    let wider = |spread: f64| -> bool {
+    let excess = |spread: f64| -> f64 {
         let excess = kept.iter().map(|(residual, variance, cut)| {
             let total = spread * spread + variance;
             own_share(spread, *variance).powi(2)
                 * (residual * residual / (total * freedom) - cut_variance(cut / total.sqrt()))
         });
-        excess.sum::<f64>() > 0.0
+        excess.sum::<f64>()
     };
-    let (mut low, mut high) = (LEAST_SPREAD.ln(), (2.0 * first).max(2.0 * LEAST_SPREAD).ln());
-    for _ in 0..50 {
-        let middle = 0.5 * (low + high);
-        if wider(middle.exp()) { low = middle } else { high = middle }
-    }
-    (0.5 * (low + high)).exp()
+    let most = (2.0 * first).max(2.0 * LEAST_SPREAD);
+    root(|log| excess(log.exp()), LEAST_SPREAD.ln(), most.ln(), ROUNDING).exp()
 }
 
 /// Variance of a standard normal cut off at -`cut` and `cut`.

@@ -27,11 +27,11 @@ impl Draws {
         Self(draws.max(1))
     }
 
-    /// As many as keep draws times `items` near ten million, from 999 to 9,999: a test of 10,000 items then takes a fraction
+    /// As many as keep draws times `items` near five million, from 999 to 9,999: a test of 5,000 items then takes a fraction
     /// of a second, and a p-value of 0.05 is known to 0.007.
     #[must_use]
     pub fn affordable(items: usize) -> Self {
-        const WORK: usize = 10_000_000;
+        const WORK: usize = 5_000_000;
         let round = (WORK / items.max(1)).clamp(1_000, 10_000);
         Self(u32::try_from(round - 1).unwrap_or(Self::MOST.0))
     }
@@ -148,7 +148,7 @@ mod tests {
     #[test]
     fn work_bounds_the_draws() {
         let draws = [1, 1_000, 4_000, 1_000_000].map(|items| Draws::affordable(items).get());
-        assert_eq!(draws, [9_999, 9_999, 2_499, 999]);
+        assert_eq!(draws, [9_999, 4_999, 1_249, 999]);
         assert_eq!(Draws::new(0).get(), 1);
     }
 

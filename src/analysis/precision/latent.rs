@@ -1,6 +1,6 @@
 //! The population behind noisy, bounded and missing logarithms: one multivariate normal, fitted by expectation-maximisation.
 
-use ndarray::Array2;
+use ndarray::{Array2, ArrayView1, ArrayView2};
 use rand::seq::index;
 use rayon::prelude::*;
 
@@ -54,8 +54,8 @@ pub(super) struct LatentFit {
     pub(super) covariance: Array2<f64>,
     /// Expected logarithms, vessels x measures.
     pub(super) expected: Array2<f64>,
-    /// Covariance of each vessel's logarithms about the expected, row by row.
-    pub(super) covariances: Vec<Vec<f64>>,
+    /// The population once more; `None` where nothing was fitted.
+    pub(super) population: Option<Population>,
     /// What each vessel's data say, vessels x measures, bounds by their normal stand-ins.
     pub(super) sites: Vec<Vec<Site>>,
 }
@@ -155,7 +155,8 @@ fn start(readings: &[Vec<LogReading>], measures: usize) -> (Vec<f64>, Vec<f64>) 
 }
 
 /// A normal population in information form.
-struct Population {
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Population {
     precision: Vec<f64>,
     shift: Vec<f64>,
 }
@@ -176,42 +177,80 @@ impl Population {
     /// The vessel's logarithms given its sites.
     fn posterior(&self, sites: &[Site]) -> Option<Posterior> {
         let n = sites.len();
-        let mut lower = self.precision.clone();
-        let mut mean = self.shift.clone();
-        for (index, site) in sites.iter().enumerate() {
-            lower[index * n + index] += site.precision;
-            mean[index] += site.shift;
-        }
-        if !cholesky::factorise(&mut lower, n) {
-            return None;
-        }
-        cholesky::solve(&lower, n, &mut mean);
+        let lower = self.with(sites)?;
         let mut covariance = vec![0.0; n * n];
         cholesky::invert(&lower, n, &mut covariance);
-        Some(Posterior { mean, covariance })
+        Some(Posterior { mean: self.expected(sites, &lower), covariance })
+    }
+
+    /// The factor of the precision that a vessel's logarithms have given its sites.
+    fn with(&self, sites: &[Site]) -> Option<Vec<f64>> {
+        let n = sites.len();
+        let mut lower = self.precision.clone();
+        sites.iter().enumerate().for_each(|(index, site)| lower[index * n + index] += site.precision);
+        cholesky::factorise(&mut lower, n).then_some(lower)
+    }
+
+    /// The expected logarithms, of which [`Self::with`] gave the factor.
+    fn expected(&self, sites: &[Site], lower: &[f64]) -> Vec<f64> {
+        let mut mean: Vec<f64> = self.shift.iter().zip(sites).map(|(shift, site)| shift + site.shift).collect();
+        cholesky::solve(lower, sites.len(), &mut mean);
+        mean
+    }
+
+    /// Standard uncertainty of a vessel's expected logarithms along directions of the measures.
+    pub(super) fn u_along(&self, sites: &[Site], directions: ArrayView2<'_, f64>) -> Option<Vec<f64>> {
+        let n = sites.len();
+        let lower = self.with(sites)?;
+        let along = |direction: ArrayView1<'_, f64>| {
+            let mut rest = direction.to_vec();
+            cholesky::solve_lower(&lower, n, &mut rest); // d' (L L')^-1 d is the square of L^-1 d
+            rest.iter().map(|value| value * value).sum::<f64>().sqrt()
+        };
+        Some(directions.rows().into_iter().map(along).collect())
     }
 
     /// The sites of a vessel's readings once its bounds have settled beside each other.
+    ///
+    /// What the values say of the measures that are bounded is a population for these few measures; the passes are made there.
     fn sites(&self, readings: &[LogReading]) -> Option<Vec<Site>> {
+        let n = readings.len();
         let mut sites: Vec<Site> = readings.iter().map(site).collect();
-        let mut passes = 0..FINAL_PASSES;
-        while passes.next().is_some() && self.pass(readings, &mut sites)? {}
+        let bounded: Vec<usize> = (0..n).filter(|&at| matches!(readings[at], LogReading::Below { .. })).collect();
+        if bounded.is_empty() {
+            return Some(sites);
+        }
+        let rest = self.posterior(&sites)?;
+        let mean: Vec<f64> = bounded.iter().map(|&at| rest.mean[at]).collect();
+        let cells = bounded.iter().flat_map(|row| bounded.iter().map(move |column| row * n + column));
+        let covariance: Vec<f64> = cells.map(|at| rest.covariance[at]).collect();
+        let among = Population::new(&mean, &covariance)?;
+        let limits: Vec<LogReading> = bounded.iter().map(|&at| readings[at]).collect();
+        let mut settled = vec![Site::default(); bounded.len()];
+        for _ in 0..FINAL_PASSES {
+            among.pass(&limits, &mut settled)?;
+        }
+        bounded.into_iter().zip(settled).for_each(|(at, site)| sites[at] = site);
         Some(sites)
     }
 
-    /// One pass over the bounds, whose sites it moves; whether there were any.
-    fn pass(&self, readings: &[LogReading], sites: &mut [Site]) -> Option<bool> {
+    /// One pass over the bounds, whose sites it moves.
+    fn pass(&self, readings: &[LogReading], sites: &mut [Site]) -> Option<()> {
         if !readings.iter().any(|reading| matches!(reading, LogReading::Below { .. })) {
-            return Some(false);
+            return Some(());
         }
-        let posterior = self.posterior(sites)?;
+        let lower = self.with(sites)?;
+        let mean = self.expected(sites, &lower);
         for (index, reading) in readings.iter().enumerate() {
             if let LogReading::Below { limit } = *reading {
-                let variance = posterior.covariance[index * sites.len() + index];
-                sites[index] = bounded(sites[index], posterior.mean[index], variance, limit);
+                let mut along = vec![0.0; sites.len()];
+                along[index] = 1.0;
+                cholesky::solve_lower(&lower, sites.len(), &mut along);
+                let variance = along.iter().map(|value| value * value).sum();
+                sites[index] = bounded(sites[index], mean[index], variance, limit);
             }
         }
-        Some(true)
+        Some(())
     }
 }
 
@@ -313,21 +352,19 @@ fn step(
 fn finish(readings: &[Vec<LogReading>], mean: Vec<f64>, covariance: Vec<f64>) -> Option<LatentFit> {
     let n = mean.len();
     let population = Population::new(&mean, &covariance)?;
-    let all: Option<Vec<(Posterior, Vec<Site>)>> = readings
+    let all: Option<Vec<(Vec<f64>, Vec<Site>)>> = readings
         .par_iter()
         .map(|row| {
             let sites = population.sites(row)?;
-            Some((population.posterior(&sites)?, sites))
+            Some((population.expected(&sites, &population.with(&sites)?), sites))
         })
         .collect();
-    let all = all?;
-    let expected = Array2::from_shape_fn((all.len(), n), |(row, column)| all[row].0.mean[column]);
-    let (posteriors, sites): (Vec<_>, Vec<_>) = all.into_iter().unzip();
+    let (expected, sites): (Vec<_>, Vec<_>) = all?.into_iter().unzip();
     Some(LatentFit {
         covariance: Array2::from_shape_fn((n, n), |(row, column)| covariance[row * n + column]),
         mean,
-        expected,
-        covariances: posteriors.into_iter().map(|posterior| posterior.covariance).collect(),
+        expected: Array2::from_shape_fn((expected.len(), n), |(row, column)| expected[row][column]),
+        population: Some(population),
         sites,
     })
 }
@@ -350,6 +387,24 @@ mod tests {
         let two_over_pi = 2.0 / std::f64::consts::PI;
         assert!((posterior.mean[0] + two_over_pi.sqrt()).abs() < 1e-9);
         assert!((posterior.covariance[0] - (1.0 - two_over_pi)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn bounds_settle_among_themselves_as_beside_all_measures() {
+        // Three correlated measures, the first known, the others bounded: every pass over all three, or over the two.
+        let population = Population::new(&[0.0, 0.5, -0.5], &[1.0, 0.6, 0.3, 0.6, 1.0, 0.5, 0.3, 0.5, 2.0]).unwrap();
+        let readings = [
+            LogReading::Known { value: 0.8, variance: 0.1, hidden: 0.0 },
+            LogReading::Below { limit: 0.2 },
+            LogReading::Below { limit: -1.0 },
+        ];
+        let mut sites: Vec<Site> = readings.iter().map(site).collect();
+        for _ in 0..FINAL_PASSES {
+            population.pass(&readings, &mut sites).unwrap();
+        }
+        for (found, wanted) in population.sites(&readings).unwrap().iter().zip(&sites) {
+            assert!((found.precision - wanted.precision).abs() < 1e-10 && (found.shift - wanted.shift).abs() < 1e-10);
+        }
     }
 
     #[test]

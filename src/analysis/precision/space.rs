@@ -1,11 +1,12 @@
 //! The space that the logarithms of the precision measures of a corpus span.
 
-use ndarray::{Array1, Array2};
+use ndarray::{Array1, Array2, ArrayView2, Axis};
+use rayon::prelude::*;
 
 use super::super::corpus::Vessel;
 use super::super::{AnalysisError, PrincipalComponents};
 use super::factors::Factors;
-use super::latent::{self, LatentFit, Site};
+use super::latent::{self, LatentFit, Population, Site};
 use super::{LogReading, ToleranceGrade, log_reading, tolerance_grade};
 use crate::quantity::Seed;
 use crate::table::{MEASURES, MeasureKind};
@@ -44,15 +45,18 @@ pub struct PrecisionSpace {
     pub grades: Vec<Option<ToleranceGrade>>,
     /// Grade of the detection limit where the roundness is only known to lie below it.
     pub grades_at_most: Vec<Option<f64>>,
-    /// Covariance of each vessel's logarithms about the expected, row by row.
-    covariances: Vec<Vec<f64>>,
+    /// The population of the true logarithms; `None` where nothing was fitted.
+    population: Option<Population>,
+    /// What each vessel's data say of them.
+    sites: Vec<Vec<Site>>,
 }
 
 impl PrecisionSpace {
     /// Standard uncertainty of a vessel's expected logarithms along a direction of the measures.
     #[must_use]
     pub fn u_along(&self, row: usize, direction: &Array1<f64>) -> f64 {
-        spread_along(&self.covariances[row], direction.as_slice().unwrap_or_default())
+        let found = u_along(self.population.as_ref(), &self.sites[row], direction.view().insert_axis(Axis(0)));
+        found.first().copied().unwrap_or_default()
     }
 }
 
@@ -83,9 +87,9 @@ pub(in crate::analysis) fn precision_space(
         .ok_or(AnalysisError::NoComponents { space: "precision", rows: measures.len(), columns: measures.len() })?;
     let model = model(&readings, &fitted, &components, seed);
     let scores = components.scores(&fitted.expected);
-    let u_scores = Array2::from_shape_fn(scores.dim(), |(row, k)| {
-        spread_along(&fitted.covariances[row], components.loadings.row(k).as_slice().unwrap_or_default())
-    });
+    let along = |sites: &Vec<Site>| u_along(fitted.population.as_ref(), sites, components.loadings.view());
+    let us: Vec<Vec<f64>> = fitted.sites.par_iter().map(along).collect();
+    let u_scores = Array2::from_shape_fn(scores.dim(), |(row, k)| us[row][k]);
     let space = PrecisionSpace {
         vessels: rows.iter().map(|v| v.id.clone()).collect(),
         measures,
@@ -98,7 +102,8 @@ pub(in crate::analysis) fn precision_space(
         u_scores,
         grades: rows.iter().map(|v| grade(v)).collect(),
         grades_at_most: rows.iter().map(|v| grade_at_most(v)).collect(),
-        covariances: fitted.covariances,
+        population: fitted.population,
+        sites: fitted.sites,
     };
     Ok((space, model))
 }
@@ -116,7 +121,7 @@ fn nothing(rows: usize, measures: usize) -> LatentFit {
         mean: vec![0.0; measures],
         covariance: Array2::zeros((measures, measures)),
         expected: Array2::zeros((rows, measures)),
-        covariances: vec![vec![0.0; measures * measures]; rows],
+        population: None,
         sites: vec![vec![Site::default(); measures]; rows],
     }
 }
@@ -143,11 +148,10 @@ fn model(
     })
 }
 
-/// Standard deviation along a unit vector of a covariance held row by row.
-fn spread_along(covariance: &[f64], direction: &[f64]) -> f64 {
-    let n = direction.len();
-    let along = |row: usize| -> f64 { (0..n).map(|k| covariance[row * n + k] * direction[k]).sum() };
-    (0..n).map(|row| direction[row] * along(row)).sum::<f64>().max(0.0).sqrt()
+/// Standard uncertainties of a vessel's expected logarithms along directions, one a row; nought where nothing was fitted.
+fn u_along(population: Option<&Population>, sites: &[Site], directions: ArrayView2<'_, f64>) -> Vec<f64> {
+    let found = population.and_then(|population| population.u_along(sites, directions));
+    found.unwrap_or_else(|| vec![0.0; directions.nrows()])
 }
 
 fn grade(vessel: &Vessel) -> Option<ToleranceGrade> {

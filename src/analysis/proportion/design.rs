@@ -2,12 +2,9 @@
 
 use std::f64::consts::PI;
 
-use nalgebra::{DMatrix, DVector};
-
 use super::lengths::Wall;
 use super::statement::{Design, Value};
 use crate::math::golden_section;
-use crate::math::least_squares::solve;
 use crate::math::resample::{cubic, linear};
 use crate::quantity::Estimate;
 
@@ -50,7 +47,7 @@ pub struct Rebuilt {
 ///
 /// # Example
 /// See the tests: a cone whose radii double at equal steps is its own design.
-pub(super) fn rebuild(wall: &Wall, height_mm: f64, design: &Design) -> Option<Rebuilt> {
+pub(super) fn rebuild(wall: &Wall, height_mm: f64, design: &Design, curves: &FreeCurves) -> Option<Rebuilt> {
     let (first, last) = (design.shares.first()? * height_mm, design.shares.last()? * height_mm);
     let (low, high) = (*wall.heights.first()?, *wall.heights.last()?);
     // The lowest and highest station of a wall lie within its rounding, so a little is forgiven at both ends.
@@ -80,7 +77,7 @@ pub(super) fn rebuild(wall: &Wall, height_mm: f64, design: &Design) -> Option<Re
     let mean = radii.iter().sum::<f64>() / STATIONS as f64;
     let total: f64 = radii.iter().map(|radius| (radius - mean).powi(2)).sum();
     let degrees = (STATIONS - parameters) as f64;
-    let shares: Vec<f64> = (1..=MOST_PARAMETERS).filter_map(|n| free_share(&radii, n, total)).collect();
+    let shares = curves.shares(&radii, total);
     let share = if total > 0.0 { 1.0 - squares / total } else { 1.0 };
     Some(Rebuilt {
         base_mm: Estimate::new(base, (squares / degrees / length).sqrt()).ok()?,
@@ -103,12 +100,43 @@ fn scaled(unit: &[f64], radii: &[f64]) -> (f64, f64) {
     (factor, unit.iter().zip(radii).map(|(u, r)| (r - factor * u).powi(2)).sum())
 }
 
-/// Share of the variance the first `parameters` terms of a cosine series explain.
-fn free_share(radii: &[f64], parameters: usize, total: f64) -> Option<f64> {
-    let last = (radii.len() - 1) as f64;
-    let design = DMatrix::from_fn(radii.len(), parameters, |row, term| (PI * term as f64 * row as f64 / last).cos());
-    let fit = solve(&design, &DVector::from_row_slice(radii)).ok()?;
-    Some(if total > 0.0 { 1.0 - fit.residual_sum_squares / total } else { 1.0 })
+/// The first terms of a cosine series over the stations, made orthonormal one after the other: the same for all vessels.
+pub(super) struct FreeCurves {
+    terms: Vec<Vec<f64>>,
+}
+
+impl FreeCurves {
+    pub(super) fn new() -> Self {
+        let last = (STATIONS - 1) as f64;
+        let mut terms: Vec<Vec<f64>> = Vec::with_capacity(MOST_PARAMETERS);
+        for term in 0..MOST_PARAMETERS {
+            let mut wave: Vec<f64> = (0..STATIONS).map(|row| (PI * term as f64 * row as f64 / last).cos()).collect();
+            for known in &terms {
+                take_off(&mut wave, known);
+            }
+            let length = wave.iter().map(|value| value * value).sum::<f64>().sqrt();
+            wave.iter_mut().for_each(|value| *value /= length);
+            terms.push(wave);
+        }
+        Self { terms }
+    }
+
+    /// Share of the variance that the first term, the first two .. explain.
+    fn shares(&self, radii: &[f64], total: f64) -> Vec<f64> {
+        let mut rest = radii.to_vec();
+        let share = |term: &Vec<f64>| {
+            take_off(&mut rest, term);
+            let squares: f64 = rest.iter().map(|value| value * value).sum();
+            if total > 0.0 { 1.0 - squares / total } else { 1.0 }
+        };
+        self.terms.iter().map(share).collect()
+    }
+}
+
+/// Takes the part along a unit vector off.
+fn take_off(values: &mut [f64], unit: &[f64]) {
+    let along: f64 = values.iter().zip(unit).map(|(value, unit)| value * unit).sum();
+    values.iter_mut().zip(unit).for_each(|(value, unit)| *value -= along * unit);
 }
 
 #[cfg(test)]
@@ -129,26 +157,28 @@ mod tests {
     fn a_wall_drawn_by_the_design_is_explained_by_it() {
         // radius 10 x 2^(2 z / 100): base 10, ratio 2
         let wall = wall(|z| 10.0 * 2.0_f64.powf(0.02 * z));
-        let stated = rebuild(&wall, 100.0, &doubling(Value::Fixed(2.0))).unwrap();
+        let stated = rebuild(&wall, 100.0, &doubling(Value::Fixed(2.0)), &FreeCurves::new()).unwrap();
         // A cubic through nine nodes of an exponential: error of the order (ln 4 / 8)^3 / 20 of the value, 3e-4
         assert!((stated.base_mm.value() - 10.0).abs() < 5e-3 && stated.share > 0.9999, "{stated:?}");
         assert_eq!((stated.parameters, stated.deviations_mm.len()), (1, STATIONS));
         assert!(stated.free_share.abs() < 1e-9); // one parameter: a constant
         assert!(stated.free_parameters.is_none_or(|needed| needed > 3));
-        let fitted = rebuild(&wall, 100.0, &doubling(Value::Fitted { from: 1.1, to: 4.0 })).unwrap();
+        let fitted =
+            rebuild(&wall, 100.0, &doubling(Value::Fitted { from: 1.1, to: 4.0 }), &FreeCurves::new()).unwrap();
         assert!((fitted.ratio - 2.0).abs() < 5e-3 && fitted.parameters == 2);
     }
 
     #[test]
     fn a_wrong_design_is_worse_than_a_free_curve() {
-        let found = rebuild(&wall(|z| 60.0 - 0.4 * z), 100.0, &doubling(Value::Fixed(2.0))).unwrap();
+        let found =
+            rebuild(&wall(|z| 60.0 - 0.4 * z), 100.0, &doubling(Value::Fixed(2.0)), &FreeCurves::new()).unwrap();
         assert!(found.share < 0.0 && found.free_share > found.share);
     }
 
     #[test]
     fn a_wall_seen_in_part_is_not_compared() {
         let part = wall(|z| 20.0 + z);
-        assert_eq!(rebuild(&part, 150.0, &doubling(Value::Fixed(2.0))), None);
-        assert_eq!(rebuild(&Wall::default(), 100.0, &doubling(Value::Fixed(2.0))), None);
+        assert_eq!(rebuild(&part, 150.0, &doubling(Value::Fixed(2.0)), &FreeCurves::new()), None);
+        assert_eq!(rebuild(&Wall::default(), 100.0, &doubling(Value::Fixed(2.0)), &FreeCurves::new()), None);
     }
 }

@@ -1,5 +1,6 @@
 //! The named lengths of every vessel: the only place here that knows a column's name.
 
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
@@ -65,6 +66,12 @@ pub(super) struct Shapes<'a> {
     groups: BTreeMap<String, i64>,
 }
 
+/// The measure that shares of the height are of.
+const HEIGHT: &str = "height";
+
+/// The walls of one vessel once they have been asked for.
+type Walls = [OnceCell<Option<Wall>>; 2];
+
 impl ProportionInput<'_> {
     /// The columns of `profile_arcs` that are read.
     pub const ARC_COLUMNS: [&'static str; 9] = [
@@ -81,12 +88,18 @@ impl ProportionInput<'_> {
 }
 
 impl<'a> Shapes<'a> {
-    /// Reads the tables.
-    pub(super) fn read(input: &ProportionInput<'a>) -> Result<Self, AnalysisError> {
+    /// Reads what the tables say of the lengths that the statements name.
+    pub(super) fn read(input: &ProportionInput<'a>, statements: &Statements) -> Result<Self, AnalysisError> {
         let drawn = drawn_scans(input.scans)?;
-        let measures = measures(input.measures)?;
-        let vessels: BTreeSet<&str> =
-            measures.keys().map(|(vessel, _)| *vessel).chain(drawn.values().map(String::as_str)).collect();
+        let claims = statements.claims();
+        let of_measure = |length: &NamedLength| match &length.source {
+            Source::Measure(name) => Some(name.clone()),
+            Source::Radius { .. } | Source::Arc { .. } | Source::CentreDistance { .. } => None,
+        };
+        let wanted: BTreeSet<String> =
+            claims.lengths.iter().filter_map(of_measure).chain([HEIGHT.to_owned(), claims.size.clone()]).collect();
+        let (measured, measures) = measures(input.measures, &wanted)?;
+        let vessels: BTreeSet<&str> = measured.into_iter().chain(drawn.values().map(String::as_str)).collect();
         Ok(Self {
             vessels: vessels.into_iter().map(str::to_owned).collect(),
             measures,
@@ -100,10 +113,12 @@ impl<'a> Shapes<'a> {
     /// The lengths the statements name.
     pub(super) fn lengths(&self, statements: &Statements) -> Lengths {
         let claims = statements.claims();
-        let column = |length: &NamedLength| {
-            let one = |vessel: &String| self.length(vessel, length).filter(|found| found.value() > 0.0);
-            self.vessels.par_iter().map(one).collect()
+        let of_vessel = |vessel: &String| -> Vec<Option<Estimate>> {
+            let walls = Walls::default();
+            let one = |length| self.length(vessel, length, &walls).filter(|found| found.value() > 0.0);
+            claims.lengths.iter().map(one).collect()
         };
+        let rows: Vec<Vec<Option<Estimate>>> = self.vessels.par_iter().map(of_vessel).collect();
         let size = |vessel: &String| {
             let found = self.measures.get(&(vessel.as_str(), claims.size.as_str()))?;
             Some(found.value()).filter(|size| *size > 0.0)
@@ -112,21 +127,22 @@ impl<'a> Shapes<'a> {
             vessels: self.vessels.clone(),
             groups: self.vessels.iter().map(|vessel| self.groups.get(vessel).copied()).collect(),
             sizes: self.vessels.iter().map(size).collect(),
-            values: claims.lengths.iter().map(column).collect(),
+            values: (0..claims.lengths.len()).map(|at| rows.iter().map(|row| row[at]).collect()).collect(),
         }
     }
 
     /// The vessel's height.
     pub(super) fn height_mm(&self, vessel: &str) -> Option<f64> {
-        self.measures.get(&(vessel, "height")).map(|height| height.value())
+        self.measures.get(&(vessel, HEIGHT)).map(|height| height.value())
     }
 
-    fn length(&self, vessel: &str, length: &NamedLength) -> Option<Estimate> {
+    fn length(&self, vessel: &str, length: &NamedLength, walls: &Walls) -> Option<Estimate> {
         let found = match &length.source {
             Source::Measure(name) => self.measures.get(&(vessel, name.as_str())).copied(),
             Source::Radius { wall, share } => {
                 let height = self.height_mm(vessel)?;
-                self.wall(vessel, wall)?.radius_at(share * height)
+                let place = Meridians::WALLS.iter().position(|name| name == wall)?;
+                walls[place].get_or_init(|| self.wall(vessel, wall)).as_ref()?.radius_at(share * height)
             }
             Source::Arc { wall, arc, quantity } => {
                 let place = match quantity {
@@ -187,14 +203,24 @@ fn centre_distance(one: &Arc, other: &Arc) -> Option<Estimate> {
     Estimate::new(distance, (share(across, r1, r2) + share(up, z1, z2)).sqrt()).ok()
 }
 
-fn measures(table: &Table) -> Result<BTreeMap<(&str, &str), Estimate>, AnalysisError> {
+/// Vessels with any measure, and the estimates of those that are wanted.
+type Measured<'a> = (BTreeSet<&'a str>, BTreeMap<(&'a str, &'a str), Estimate>);
+
+fn measures<'a>(table: &'a Table, wanted: &BTreeSet<String>) -> Result<Measured<'a>, AnalysisError> {
     let (vessels, names) = (table.texts("vessel_id")?, table.texts("measure")?);
     let (values, us) = (table.floats("value")?, table.floats("u")?);
-    let row = |row: usize| {
+    let estimate = |row: usize| {
         let estimate = Estimate::new(values[row]?, us[row].unwrap_or_default()).ok()?;
-        Some(((vessels[row].as_deref()?, names[row].as_deref()?), estimate))
+        Some((vessels[row].as_deref()?, names[row].as_deref()?, estimate))
     };
-    Ok((0..table.rows()).filter_map(row).collect())
+    let mut found = Measured::default();
+    for (vessel, name, estimate) in (0..table.rows()).filter_map(estimate) {
+        found.0.insert(vessel);
+        if wanted.contains(name) {
+            found.1.insert((vessel, name), estimate);
+        }
+    }
+    Ok(found)
 }
 
 fn arcs(table: &Table) -> Result<BTreeMap<(&str, &str, i64), Arc>, AnalysisError> {

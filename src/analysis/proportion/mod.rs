@@ -33,6 +33,7 @@ use rayon::prelude::*;
 
 use super::AnalysisError;
 use crate::quantity::Seed;
+use design::FreeCurves;
 use lengths::Shapes;
 
 /// Tests statements on a corpus.
@@ -44,17 +45,19 @@ pub fn test_proportions(
     statements: &Statements,
     seed: Seed,
 ) -> Result<Proportions, AnalysisError> {
-    let shapes = Shapes::read(input)?;
+    let shapes = Shapes::read(input, statements)?;
     let lengths = shapes.lengths(statements);
     let mut found = judge_lengths(&lengths, statements, seed);
+    let curves = FreeCurves::new();
     let rebuilt = |vessel: &String| {
         if statements.claims().designs.is_empty() {
             return None;
         }
         let wall = shapes.wall(vessel, "outer")?;
         let height = shapes.height_mm(vessel)?;
-        let one =
-            |claimed: &Design| Some((claimed.name.clone(), vessel.clone(), design::rebuild(&wall, height, claimed)?));
+        let one = |claimed: &Design| {
+            Some((claimed.name.clone(), vessel.clone(), design::rebuild(&wall, height, claimed, &curves)?))
+        };
         Some(statements.claims().designs.iter().filter_map(one).collect::<Vec<_>>())
     };
     let all: Vec<Vec<_>> = shapes.vessels.par_iter().filter_map(rebuilt).collect();

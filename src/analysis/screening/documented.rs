@@ -105,7 +105,7 @@ pub(super) fn references(vessels: &[Vessel]) -> [Vec<usize>; 2] {
 
 /// What is documented of a vessel that was measured.
 pub(super) fn documented(vessel: &Vessel) -> Option<Documented> {
-    vessel.reference.as_deref().and_then(Documented::parse).filter(|_| !vessel.readings.is_empty())
+    vessel.reference.as_deref().and_then(Documented::parse).filter(|_| vessel.measured)
 }
 
 /// Where a reference comes from; all whose source is not recorded count as one.
@@ -173,6 +173,7 @@ mod tests {
         Vessel {
             id: format!("{reference}{index}"),
             readings: [("max_diameter", reading)].into(),
+            measured: true,
             mohs: Some(mohs),
             reference: Some(reference.to_owned()),
             source: Some(source.to_owned()),

@@ -42,6 +42,7 @@ impl Resampled<'_> {
         let ratios: Vec<Vec<Option<f64>>> =
             (0..u64::from(resamples)).into_par_iter().filter_map(|draw| self.ratios(seed.derive(draw))).collect();
         (0..self.subjects.len())
+            .into_par_iter()
             .map(|row| {
                 let mut values: Vec<f64> = ratios.iter().filter_map(|of| of[row]).collect();
                 if values.len() < FEWEST_RESAMPLES {

@@ -11,7 +11,7 @@ use crate::analysis::precision::{LogReading, log_reading};
 
 /// Measures that tell turned from hand-worked pieces: lobing by band and its change from section to section, how straight the
 /// outer axis is, how the inner axis lies to it, how even the wall, what is left of the form.
-const MEASURES: [&str; 10] = [
+pub(super) const MEASURES: [&str; 10] = [
     "lobing_2",
     "lobing_3",
     "lobing_4_15",

@@ -11,7 +11,7 @@ use super::documented::{Documented, Refusal, check, documented, references, sour
 use super::grounds::{cautions, sentence};
 use super::interval::Resampled;
 use super::leave_out::{Folds, LeftOut, judge, leave_out};
-use super::model::{Bounds, FEWEST_MEASURES, ScreeningModel, choose, fit_rows, subject};
+use super::model::{Bounds, FEWEST_MEASURES, MEASURES, ScreeningModel, choose, fit_rows, subject};
 use super::params::ScreenParams;
 use super::population::{Distance, Subject};
 use super::validation::{MeasureUse, ReferenceScore, Validation, calibrated_without, costs, reliability};
@@ -126,7 +126,7 @@ impl Screening {
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn screen(input: &ScreenInput<'_>, params: ScreenParams, seed: Seed) -> Result<Screening, AnalysisError> {
-    let vessels = vessels_of_catalogue(input.scans, input.measures, input.vessels)?;
+    let vessels = vessels_of_catalogue(input.scans, input.measures, input.vessels, &MEASURES)?;
     Ok(screened(&vessels, params, seed).unwrap_or_else(|refusal| Screening {
         vessels: vessels.iter().map(|vessel| refused(vessel, refusal.to_string())).collect(),
         validation: Err(refusal),
@@ -212,7 +212,7 @@ fn statement(
     interval: Option<[f64; 2]>,
 ) -> Screened {
     let known = subject.readings.iter().filter(|reading| **reading != LogReading::Missing).count();
-    if vessel.readings.is_empty() {
+    if !vessel.measured {
         return refused(vessel, "not measured".to_owned());
     }
     if known < FEWEST_MEASURES {

@@ -48,22 +48,28 @@ pub struct Feasibility {
 pub(super) fn longest_path(outer: &Meridian, inner: &Meridian) -> Option<f64> {
     let low = outer.iter().map(|(z, _)| *z).min_by(f64::total_cmp)?;
     let high = outer.iter().map(|(z, _)| *z).max_by(f64::total_cmp)?;
-    let heights = (0..HEIGHTS).map(|k| low + (high - low) * (k as f64 + 0.5) / HEIGHTS as f64);
-    let chord = |z: f64| {
-        let wide = crossings(outer, z).max_by(f64::total_cmp)?;
-        let hollow = crossings(inner, z).min_by(f64::total_cmp).unwrap_or(0.0).min(wide);
+    let heights: Vec<f64> = (0..HEIGHTS).map(|k| low + (high - low) * (k as f64 + 0.5) / HEIGHTS as f64).collect();
+    let (widest, narrowest) = (passing(outer, &heights, f64::max), passing(inner, &heights, f64::min));
+    let chord = |(wide, hollow): (Option<f64>, Option<f64>)| {
+        let wide = wide?;
+        let hollow = hollow.unwrap_or(0.0).min(wide);
         Some(2.0 * (wide * wide - hollow * hollow).sqrt())
     };
-    heights.filter_map(chord).max_by(f64::total_cmp)
+    widest.into_iter().zip(narrowest).filter_map(chord).max_by(f64::total_cmp)
 }
 
-/// Radii at which a meridian passes a height.
-fn crossings(meridian: &Meridian, z: f64) -> impl Iterator<Item = f64> + '_ {
-    meridian.windows(2).filter_map(move |pair| {
+/// Of the radii at which a meridian passes each of the heights, which rise, the one that `of_two` chooses.
+fn passing(meridian: &Meridian, heights: &[f64], of_two: fn(f64, f64) -> f64) -> Vec<Option<f64>> {
+    let mut found: Vec<Option<f64>> = vec![None; heights.len()];
+    for pair in meridian.windows(2) {
         let ((z0, r0), (z1, r1)) = (pair[0], pair[1]);
-        let within = (z0 <= z && z < z1) || (z1 <= z && z < z0);
-        within.then(|| r0 + (r1 - r0) * (z - z0) / (z1 - z0))
-    })
+        let [from, to] = [z0.min(z1), z0.max(z1)].map(|end| heights.partition_point(|z| *z < end));
+        for (z, known) in heights[from..to].iter().zip(&mut found[from..to]) {
+            let radius = r0 + (r1 - r0) * (z - z0) / (z1 - z0);
+            *known = Some(known.map_or(radius, |known| of_two(known, radius)));
+        }
+    }
+    found
 }
 
 /// Volume within an outer wall, mm3.

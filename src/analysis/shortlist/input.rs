@@ -197,28 +197,51 @@ fn measures(
     let (values, us) = (measures.floats("value")?, measures.floats("u")?);
     let limits = numbers(measures, "detection_limit");
     let vessels = measures.texts("vessel_id")?;
-    // Only looked up, never walked through.
-    let mut readings: HashMap<(&str, &str), (f64, f64, Option<f64>)> = HashMap::with_capacity(measures.rows());
+    let awaited = residuals.map(Awaited::of).transpose()?;
+    let mut readings: Vec<Option<(f64, f64, Option<f64>)>> = vec![None; residuals.map_or(0, Table::rows)];
     each(measures, found, |row, piece| {
         let (Some(vessel), Some(name), Some(value)) = (&vessels[row], &names[row], values[row]) else { return };
         if name == "body_volume" {
             piece.bulk.body_mm3 = Some(value);
         }
-        let reading = (value, us[row].unwrap_or_default(), limits.and_then(|limits| limits[row]));
-        readings.insert((vessel, name), reading);
+        if let Some(place) = awaited.as_ref().and_then(|awaited| awaited.row(vessel, name)) {
+            readings[place] = Some((value, us[row].unwrap_or_default(), limits.and_then(|limits| limits[row])));
+        }
     })?;
     let Some(residuals) = residuals else { return Ok(()) };
-    let (names, spreads, bounds) =
-        (residuals.texts("measure")?, residuals.floats("spread")?, residuals.flags("bound")?);
+    let (spreads, bounds) = (residuals.floats("spread")?, residuals.flags("bound")?);
     each(residuals, found, |row, piece| {
-        let reading = names[row].as_ref().and_then(|name| readings.get(&(piece.vessel.as_str(), name.as_str())));
-        let (Some(&(value, u_mm, limit)), Some(spread)) = (reading, spreads[row]) else { return };
+        let (Some((value, u_mm, limit)), Some(spread)) = (readings[row], spreads[row]) else { return };
         let bound = bounds[row] == Some(true);
         let value_mm = if bound { limit.unwrap_or(value) } else { value };
         if value_mm > 0.0 && spread > 0.0 {
             piece.noises.push(MeasureNoise { spread, bound, value_mm, u_mm });
         }
     })
+}
+
+/// Where each vessel's residuals stand, whose readings are looked for among those of all measures.
+struct Awaited<'a> {
+    names: &'a [Option<String>],
+    /// Only looked up, never walked through.
+    rows: HashMap<&'a str, Vec<usize>>,
+}
+
+impl<'a> Awaited<'a> {
+    fn of(residuals: &'a Table) -> Result<Self, AnalysisError> {
+        let mut rows: HashMap<&str, Vec<usize>> = HashMap::new();
+        for (row, vessel) in residuals.texts("vessel_id")?.iter().enumerate() {
+            if let Some(vessel) = vessel {
+                rows.entry(vessel.as_str()).or_default().push(row);
+            }
+        }
+        Ok(Self { names: residuals.texts("measure")?, rows })
+    }
+
+    /// The row of a vessel's residual of a measure.
+    fn row(&self, vessel: &str, measure: &str) -> Option<usize> {
+        self.rows.get(vessel)?.iter().copied().find(|&row| self.names[row].as_deref() == Some(measure))
+    }
 }
 
 fn levels(outliers: &Table, found: &mut BTreeMap<String, Piece>) -> Result<(), AnalysisError> {

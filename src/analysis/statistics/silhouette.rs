@@ -1,6 +1,6 @@
 //! How much nearer each observation is to its own group than to the next.
 
-use ndarray::{Array2, ArrayView1};
+use ndarray::Array2;
 
 /// The silhouette of every observation (rows of `points`, Euclidean distance), -1 to 1.
 ///
@@ -20,6 +20,16 @@ use ndarray::{Array2, ArrayView1};
 /// Rousseeuw 1987, Silhouettes: a graphical aid to the interpretation and validation of cluster analysis.
 #[must_use]
 pub fn silhouette(points: &Array2<f64>, labels: &[usize]) -> Vec<f64> {
+    let points = points.as_standard_layout();
+    let (dimensions, values) = (points.ncols(), points.as_slice().unwrap_or_default());
+    let at = |row: usize| &values[row * dimensions..(row + 1) * dimensions];
+    let distance =
+        |row: usize, other: usize| at(row).iter().zip(at(other)).map(|(a, b)| (a - b) * (a - b)).sum::<f64>().sqrt();
+    silhouette_by(labels, distance)
+}
+
+/// The same of observations whose distances are known.
+pub(in crate::analysis) fn silhouette_by(labels: &[usize], distance: impl Fn(usize, usize) -> f64) -> Vec<f64> {
     let groups = labels.iter().max().map_or(0, |most| most + 1);
     let mut sizes = vec![0_usize; groups];
     for &label in labels {
@@ -28,17 +38,20 @@ pub fn silhouette(points: &Array2<f64>, labels: &[usize]) -> Vec<f64> {
     if sizes.iter().filter(|size| **size > 0).count() < 2 {
         return Vec::new();
     }
-    labels.iter().enumerate().map(|(row, &own)| width(points, labels, &sizes, row, own)).collect()
+    let mut sums = vec![0.0; groups];
+    let one = |(row, &own): (usize, &usize)| {
+        if sizes[own] < 2 {
+            return 0.0;
+        }
+        sums.fill(0.0);
+        labels.iter().enumerate().for_each(|(other, &label)| sums[label] += distance(row, other));
+        width(&sums, &sizes, own)
+    };
+    labels.iter().enumerate().map(one).collect()
 }
 
-fn width(points: &Array2<f64>, labels: &[usize], sizes: &[usize], row: usize, own: usize) -> f64 {
-    if sizes[own] < 2 {
-        return 0.0;
-    }
-    let mut sums = vec![0.0; sizes.len()];
-    for (other, &label) in labels.iter().enumerate() {
-        sums[label] += distance(points.row(row), points.row(other));
-    }
+/// From the sums of the distances to each group's members.
+fn width(sums: &[f64], sizes: &[usize], own: usize) -> f64 {
     let within = sums[own] / (sizes[own] - 1) as f64;
     let next = (0..sizes.len())
         .filter(|&group| group != own && sizes[group] > 0)
@@ -46,10 +59,6 @@ fn width(points: &Array2<f64>, labels: &[usize], sizes: &[usize], row: usize, ow
         .fold(f64::INFINITY, f64::min);
     let greater = within.max(next);
     if greater > 0.0 { (next - within) / greater } else { 0.0 }
-}
-
-fn distance(a: ArrayView1<'_, f64>, b: ArrayView1<'_, f64>) -> f64 {
-    a.iter().zip(b).map(|(a, b)| (a - b) * (a - b)).sum::<f64>().sqrt()
 }
 
 #[cfg(test)]

@@ -180,7 +180,7 @@ columns! {
         "p", "1", "Anderson 2001", "p-value by permutation of the vessels; of precision within instruments";
         "q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over all factors for the same `of`, or over the pairs of levels of one";
         "dispersion_p", "1", "Anderson 2006", "p-value by permutation of equal scatter about the levels' means; of ten vessels or more";
-        "n", "1", "project", "number of vessels compared; of more than 10,000 so many are drawn";
+        "n", "1", "project", "number of vessels compared; of more than 5,000 so many are drawn";
         "permutations", "1", "project", "number of arrangements tried, the one seen included";
         "exact", "", "project", "whether these are all arrangements there are";
         "ratio", "1", "project", "geometric mean of size, or of the precision measures, of level_b over level_a";
@@ -195,7 +195,7 @@ columns! {
         "share", "1", "Rohlf & Corti 2000", "share of the squared covariance that the scores' directions hold; missing for size";
         "p", "1", "Rohlf & Corti 2000", "p-value by permutation of the vessels; of precision within instruments";
         "q", "1", "Benjamini & Hochberg 1995", "the same, adjusted over both associations";
-        "n", "1", "project", "number of vessels; of more than 10,000 so many are drawn";
+        "n", "1", "project", "number of vessels; of more than 5,000 so many are drawn";
         "permutations", "1", "project", "number of arrangements tried, the one seen included";
         "exact", "", "project", "whether these are all arrangements there are";
         "note", "", "project", "what limits the comparison";
