@@ -40,10 +40,18 @@ const OUT_OF_ROUND: f64 = 0.9;
 /// out-of-roundness times the sine of the turn say nothing (project).
 const TURN: f64 = 2.0;
 
+/// A patch grows over what is off by more than this share of that (project): beside what is surely damage less is in doubt. At a
+/// half chips of narrow rims and worn foot rings came out a tenth too small, at nothing chips of bowls' rims as much too large.
+const NEAR_TURN: f64 = 0.25;
+
 /// The lean of what the vessel stands on is told by rows that face down, with at most this axial part of the normal, and lie
 /// further out than this share of the furthest, where wear takes the least share of a row.
 const FLAT: f64 = -0.9;
 const FAR_OUT: f64 = 0.75;
+
+/// A patch that came down from twice the limit to the limit on some way comes to nothing on the same way if it fades as a line
+/// does, and on 1 / (sqrt 2 - 1) times that way if as a square.
+const AS_SQUARE: f64 = std::f64::consts::SQRT_2 + 1.0;
 
 /// Cells without points are holes where at least this share of their row was seen.
 const WELL_SEEN: f64 = 0.8;
@@ -53,8 +61,10 @@ const WELL_SEEN: f64 = 0.8;
 pub enum Aside {
     /// Part of the turned surface.
     Kept,
-    /// The same, but beside what is set aside: within one cell.
+    /// The same, but beside what is set aside: within one cell, or where it would still fade out as a line.
     Fringe,
+    /// The same further out, where it would still fade out as a square.
+    Fading,
     /// Set aside: something stands on the surface, as a handle, a lug, a spout.
     Raised,
     /// Set aside: something is gone from it, as by a chip or wear.
@@ -66,6 +76,12 @@ impl Aside {
     #[must_use]
     pub const fn is_set_aside(self) -> bool {
         matches!(self, Self::Raised | Self::Lost)
+    }
+
+    /// Whether the place is neither left out of values nor beside what is.
+    #[must_use]
+    pub const fn is_clear(self) -> bool {
+        matches!(self, Self::Kept | Self::Fading)
     }
 }
 
@@ -96,7 +112,46 @@ pub fn set_aside(surface: &UnrolledSurface, standing: &[f64], changes: &[f64]) -
     for patch in &patches {
         patch.cells.iter().for_each(|&cell| cells[cell] = patch.kind);
     }
+    let ways: Vec<f64> = patches.iter().map(|patch| way(surface, &judged, patch, &cells)).collect();
+    for (mark, times) in [(Aside::Fringe, 1.0), (Aside::Fading, AS_SQUARE)] {
+        for (patch, way) in patches.iter().zip(&ways) {
+            beside(surface, patch, times * way).for_each(|cell| {
+                if cells[cell] == Aside::Kept {
+                    cells[cell] = mark;
+                }
+            });
+        }
+    }
     SetAside { cells, patches }
+}
+
+/// The way, mm along its rows, on which a patch comes down from twice the limit to the limit that it ends at: the median over
+/// the ends of its rows.
+fn way(surface: &UnrolledSurface, judged: &Judged, patch: &Patch, cells: &[Aside]) -> f64 {
+    let mut ways = Vec::new();
+    for &cell in &patch.cells {
+        let row = cell / surface.columns;
+        let twice = 2.0 * judged.limits[row];
+        for inwards in [1, surface.columns - 1] {
+            let at = |steps: usize| surface.along(cell, steps * inwards);
+            if cells[at(surface.columns - 1)] == patch.kind {
+                continue;
+            }
+            let inside = (0..surface.columns).take_while(|&steps| cells[at(steps)] == patch.kind);
+            let deep = inside.into_iter().find(|&steps| judged.distance[at(steps)].abs() >= twice);
+            ways.extend(deep.map(|steps| steps as f64 * surface.column_mm(row)));
+        }
+    }
+    robust::median(&mut ways).unwrap_or(0.0)
+}
+
+/// The cells of the same row within a distance, mm, of a patch's.
+fn beside(surface: &UnrolledSurface, patch: &Patch, reach: f64) -> impl Iterator<Item = usize> {
+    patch.cells.iter().flat_map(move |&cell| {
+        let most = (reach / surface.column_mm(cell / surface.columns)) as usize;
+        let most = most.min(surface.columns / 2);
+        (1..=most).flat_map(move |steps| [steps, surface.columns - steps].map(|steps| surface.along(cell, steps)))
+    })
 }
 
 /// What is left of each row when its smooth curve is taken off.
@@ -110,6 +165,7 @@ fn residuals(surface: &UnrolledSurface) -> Vec<Option<Residuals>> {
         counts: &surface.counts[surface.row(index)],
         orders: if surface.ground[index] { OF_LEAN } else { OF_WALL },
         most: f64::INFINITY,
+        above: surface.ground[index],
     };
     let all = || (0..surface.rows.len()).into_par_iter();
     let alone: Vec<Option<Coarse>> = all().map(|index| basis.coarse(row(index), None)).collect();
@@ -178,6 +234,7 @@ fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]
         distance: vec![0.0; size],
         unseen: vec![false; size],
         scales: vec![0.0; rows.len()],
+        limits: vec![f64::INFINITY; rows.len()],
     };
     for (row, found) in rows.iter().enumerate() {
         let cells = surface.row(row);
@@ -186,7 +243,8 @@ fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]
         judged.scales[row] = scale;
         let turn = TURN * at_turn(surface, &out_of_round, row);
         let far = (FAR * scale).max(LEAST_DAMAGE_MM) + turn;
-        let near = (NEAR * scale).max(LEAST_NEAR * LEAST_DAMAGE_MM) + 0.5 * turn;
+        let near = (NEAR * scale).max(LEAST_NEAR * LEAST_DAMAGE_MM) + NEAR_TURN * turn;
+        judged.limits[row] = near;
         let seen = surface.counts[cells.clone()].iter().filter(|count| **count > 0).count();
         let well_seen = seen as f64 >= WELL_SEEN * surface.columns as f64;
         for (cell, distance) in cells.zip(values) {
@@ -200,6 +258,7 @@ fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]
             }
         }
     }
+    between(surface, &mut judged);
     for cell in (0..size).filter(|&cell| surface.counts[cell] == 0) {
         let row = cell / surface.columns;
         let lobes = out_of_round[around(row, rows.len())].iter().copied().fold(0.0, f64::max);
@@ -208,6 +267,25 @@ fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]
         }
     }
     judged
+}
+
+/// Cells narrower than high have too few points to show each: one without any goes with the nearest to its left and right,
+/// where these lie to one side and no further away than a cell is high.
+fn between(surface: &UnrolledSurface, judged: &mut Judged) {
+    let found = judged.near.clone();
+    for row in 0..surface.rows.len() {
+        let reach = (surface.row_mm / surface.column_mm(row)).ceil() as usize;
+        let side = |column: usize, step: usize| {
+            let cells = (1..=reach).map(|away| surface.along(surface.row(row).start + column, away * step));
+            cells.into_iter().find(|&cell| surface.counts[cell] > 0).map(|cell| found[cell])
+        };
+        for (column, cell) in surface.row(row).enumerate().filter(|(_, cell)| surface.counts[*cell] == 0) {
+            let left = side(column, surface.columns - 1);
+            if left == side(column, 1) {
+                judged.near[cell] = left.unwrap_or(0);
+            }
+        }
+    }
 }
 
 /// What the cells of a row lie off their median by, mm; of what the vessel stands on their smooth curve, for wear may take a
