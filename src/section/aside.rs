@@ -9,6 +9,7 @@ use std::ops::Range;
 use rayon::prelude::*;
 
 use super::UnrolledSurface;
+use super::edge::marked;
 use super::patches::{Judged, Patch, patches};
 use super::smooth_row::{Basis, Coarse, OF_LEAN, OF_LEVEL, OF_WALL, Residuals, Row};
 use crate::math::robust;
@@ -49,9 +50,9 @@ const NEAR_TURN: f64 = 0.25;
 const FLAT: f64 = -0.9;
 const FAR_OUT: f64 = 0.75;
 
-/// A patch that came down from twice the limit to the limit on some way comes to nothing on the same way if it fades as a line
-/// does, and on 1 / (sqrt 2 - 1) times that way if as a square.
-const AS_SQUARE: f64 = std::f64::consts::SQRT_2 + 1.0;
+/// What lies above the plane is believed to no less than this share of the scatter on both sides (project): wear over two fifths
+/// of a row doubles it, while of a foot that is warped what lies highest may scatter by a quarter of it only.
+const LEAST_OF_BOTH: f64 = 0.5;
 
 /// Cells without points are holes where at least this share of their row was seen.
 const WELL_SEEN: f64 = 0.8;
@@ -103,55 +104,8 @@ pub struct SetAside {
 pub fn set_aside(surface: &UnrolledSurface, standing: &[f64], changes: &[f64]) -> SetAside {
     let judged = judge(surface, &residuals(surface), standing, changes);
     let patches = patches(surface, &judged);
-    let mut cells = vec![Aside::Kept; judged.far.len()];
-    for patch in &patches {
-        for &cell in &patch.cells {
-            surface.neighbours(cell).for_each(|other| cells[other] = Aside::Fringe);
-        }
-    }
-    for patch in &patches {
-        patch.cells.iter().for_each(|&cell| cells[cell] = patch.kind);
-    }
-    let ways: Vec<f64> = patches.iter().map(|patch| way(surface, &judged, patch, &cells)).collect();
-    for (mark, times) in [(Aside::Fringe, 1.0), (Aside::Fading, AS_SQUARE)] {
-        for (patch, way) in patches.iter().zip(&ways) {
-            beside(surface, patch, times * way).for_each(|cell| {
-                if cells[cell] == Aside::Kept {
-                    cells[cell] = mark;
-                }
-            });
-        }
-    }
+    let cells = marked(surface, &judged, &patches);
     SetAside { cells, patches }
-}
-
-/// The way, mm along its rows, on which a patch comes down from twice the limit to the limit that it ends at: the median over
-/// the ends of its rows.
-fn way(surface: &UnrolledSurface, judged: &Judged, patch: &Patch, cells: &[Aside]) -> f64 {
-    let mut ways = Vec::new();
-    for &cell in &patch.cells {
-        let row = cell / surface.columns;
-        let twice = 2.0 * judged.limits[row];
-        for inwards in [1, surface.columns - 1] {
-            let at = |steps: usize| surface.along(cell, steps * inwards);
-            if cells[at(surface.columns - 1)] == patch.kind {
-                continue;
-            }
-            let inside = (0..surface.columns).take_while(|&steps| cells[at(steps)] == patch.kind);
-            let deep = inside.into_iter().find(|&steps| judged.distance[at(steps)].abs() >= twice);
-            ways.extend(deep.map(|steps| steps as f64 * surface.column_mm(row)));
-        }
-    }
-    robust::median(&mut ways).unwrap_or(0.0)
-}
-
-/// The cells of the same row within a distance, mm, of a patch's.
-fn beside(surface: &UnrolledSurface, patch: &Patch, reach: f64) -> impl Iterator<Item = usize> {
-    patch.cells.iter().flat_map(move |&cell| {
-        let most = (reach / surface.column_mm(cell / surface.columns)) as usize;
-        let most = most.min(surface.columns / 2);
-        (1..=most).flat_map(move |steps| [steps, surface.columns - steps].map(|steps| surface.along(cell, steps)))
-    })
 }
 
 /// What is left of each row when its smooth curve is taken off.
@@ -165,11 +119,13 @@ fn residuals(surface: &UnrolledSurface) -> Vec<Option<Residuals>> {
         counts: &surface.counts[surface.row(index)],
         orders: if surface.ground[index] { OF_LEAN } else { OF_WALL },
         most: f64::INFINITY,
-        above: surface.ground[index],
+        above: false,
     };
     let all = || (0..surface.rows.len()).into_par_iter();
     let alone: Vec<Option<Coarse>> = all().map(|index| basis.coarse(row(index), None)).collect();
-    let lean = lean(surface, &alone);
+    let standing =
+        |index: usize| surface.ground[index].then(|| basis.coarse(Row { above: true, ..row(index) }, None))?;
+    let lean = lean(surface, &all().map(standing).collect::<Vec<Option<Coarse>>>());
     let warp = told_far_out(surface, &alone, |_, coarse| Some(coarse.scale));
     all()
         .map(|index| {
@@ -177,8 +133,9 @@ fn residuals(surface: &UnrolledSurface) -> Vec<Option<Residuals>> {
                 let level = basis.without(row(index), lean.map(|lean| lean * surface.lever(index)));
                 // Wear may take most of a row further in, which then has no scale of its own.
                 let most = warp.hypot(row(index).noise());
-                let level = Row { means: &level, orders: OF_LEVEL, most, ..row(index) };
-                return basis.residuals(level, &basis.coarse(level, Some(&basis.standing(level)?))?);
+                let level = Row { means: &level, orders: OF_LEVEL, most, above: true, ..row(index) };
+                let found = basis.residuals(level, &basis.coarse(level, Some(&basis.standing(level)?))?)?;
+                return Some(Residuals { scale: found.scale.max(LEAST_OF_BOTH * most), ..found });
             }
             let own = alone[index].as_ref()?;
             let again = basis.coarse(row(index), Some(&curve_around(&alone, index)));
@@ -274,7 +231,7 @@ fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]
 fn between(surface: &UnrolledSurface, judged: &mut Judged) {
     let found = judged.near.clone();
     for row in 0..surface.rows.len() {
-        let reach = (surface.row_mm / surface.column_mm(row)).ceil() as usize;
+        let reach = ((surface.row_mm / surface.column_mm(row)).ceil() as usize).min(surface.columns);
         let side = |column: usize, step: usize| {
             let cells = (1..=reach).map(|away| surface.along(surface.row(row).start + column, away * step));
             cells.into_iter().find(|&cell| surface.counts[cell] > 0).map(|cell| found[cell])

@@ -254,6 +254,21 @@ mod tests {
     }
 
     #[test]
+    fn wear_over_two_fifths_of_a_row_does_not_roughen_it() {
+        let columns = 180;
+        // 31 is coprime to 180: evenly spread over 0.02 mm, whose robust standard deviation is 0.005 x 1.4826. What wear leaves
+        // within the scatter is a tenth of its place.
+        let wear = |c: usize| 0.3 * (1.0 - (c as f64 / 36.0 - 1.0).abs()).max(0.0);
+        let means: Vec<f64> = (0..columns).map(|c| 0.02 * ((c * 31) % 180) as f64 / 180.0 - wear(c)).collect();
+        let row = Row { means: &means, counts: &vec![3; columns], orders: OF_LEVEL, most: f64::INFINITY, above: true };
+        let basis = Basis::new(columns);
+        let scale = |row: Row<'_>| basis.residuals(row, &basis.coarse(row, None).unwrap()).unwrap().scale;
+        let (above, both) = (scale(row), scale(Row { above: false, ..row }));
+        assert!((above / (0.005 * robust::MAD_TO_STANDARD_DEVIATION) - 1.0).abs() < 0.2, "{above}");
+        assert!(both > 1.3 * above, "{both} and {above}");
+    }
+
+    #[test]
     fn half_a_row_says_nothing() {
         let counts: Vec<u32> = (0..60).map(|c| u32::from(c < 29)).collect();
         assert_eq!(
