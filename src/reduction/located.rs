@@ -37,7 +37,7 @@ pub(super) struct Located {
     /// What a gap in the azimuth hides of each station along its normal, mm, as a standard uncertainty; nothing where all
     /// round was seen.
     pub(super) u_hidden: Vec<f64>,
-    /// By how much each would lie elsewhere along its normal, mm, if what is set aside reached one cell further.
+    /// By how much each would lie elsewhere along its normal, mm, without the fringe of what is set aside alone.
     pub(super) edge: Vec<f64>,
     /// The stations before they were drawn onto their neighbours, and the uncertainty their own points give them; infinite
     /// where there are too few.
@@ -116,7 +116,8 @@ impl Located {
         foot
     }
 
-    /// The same with what is set aside grown over its fringe, in the same frame; `None` if nothing is set aside.
+    /// The same without the fringe of what is set aside alone, in the same frame, and with what may be fading beyond it; `None` if
+    /// nothing is set aside.
     pub(super) fn with_wider_edge(&self) -> Option<Self> {
         if !self.aside.contains(&Aside::Fringe) {
             return None;
