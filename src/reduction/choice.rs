@@ -8,7 +8,7 @@ use crate::quantity::{Estimate, Source};
 use crate::section::BandFit;
 
 impl ChoiceUncertainty {
-    /// From a section as drawn and with the edge moved by one cell; `ront` evaluates a fit.
+    /// From a section as drawn and without the fringe of what is set aside; `ront` evaluates a fit.
     ///
     /// Where the section cannot be measured with the wider edge, the values as found are the other choice.
     pub(super) fn of(
@@ -35,7 +35,7 @@ impl ChoiceUncertainty {
     }
 }
 
-/// Enters what the choice of what is set aside leaves open of measures that were taken again with the edge moved by one cell.
+/// Enters what the choice of what is set aside leaves open of measures that were taken again with another edge of it.
 pub(super) fn enter_other(rows: &mut [MeasureRow], others: &[MeasureRow]) {
     for row in rows {
         if let Some(other) = others.iter().find(|other| other.measure == row.measure) {
@@ -76,7 +76,7 @@ pub(super) fn enter(rows: &mut [MeasureRow], walls: &[(Wall, Vec<SectionRow>, Me
     }
 }
 
-/// Standard uncertainty of a band's root mean square amplitude, mm: it is taken again with the edge moved by one cell.
+/// Standard uncertainty of a band's root mean square amplitude, mm: it is taken again without the fringe.
 fn lobing(wall: Option<&(Wall, Vec<SectionRow>, Meridian)>, band: RangeInclusive<usize>) -> f64 {
     let Some((wall, rows, _)) = wall else { return 0.0 };
     let power = |fit: &BandFit| {

@@ -90,6 +90,8 @@ pub(super) struct WallLobes {
     heights: Heights,
     /// `None` where no section was measured.
     table: Option<Vec<Lobes>>,
+    /// Radial part of the normal at each section; 0 where none was measured.
+    steepness: Vec<f64>,
 }
 
 impl WallLobes {
@@ -98,6 +100,7 @@ impl WallLobes {
             stations: wall.stations.clone(),
             heights: wall.heights,
             table: table(wall, centres == Centres::TakenOff),
+            steepness: wall.meridian.iter().map(|place| place.map_or(0.0, |place| place.steepness)).collect(),
         }
     }
 
@@ -107,7 +110,8 @@ impl WallLobes {
         self
     }
 
-    /// By how much the lobes differ at most, mm, from those at a height among heights no further away than they are high.
+    /// By how much the lobes differ at most, mm along the normal, from those at a height among heights no further away than they
+    /// are high.
     fn change(&self, height: f64) -> f64 {
         let Some(table) = &self.table else { return 0.0 };
         let size = |lobes: &Lobes| lobes.iter().map(|[cos, sin]| cos.hypot(*sin)).sum::<f64>();
@@ -115,11 +119,11 @@ impl WallLobes {
         let place = |height: f64| ((height - self.heights.low) / self.heights.step).max(0.0) as usize;
         let near = |height: f64| place(height).min(table.len() - 1);
         let here = &table[near(height)];
-        let apart = |lobes: &Lobes| {
-            let pairs = lobes.iter().zip(here);
-            pairs.map(|(a, b)| (a[0] - b[0]).hypot(a[1] - b[1])).sum::<f64>()
+        let apart = |index: usize| {
+            let pairs = table[index].iter().zip(here);
+            self.steepness[index] * pairs.map(|(a, b)| (a[0] - b[0]).hypot(a[1] - b[1])).sum::<f64>()
         };
-        table[near(height - reach)..=near(height + reach)].iter().map(apart).fold(0.0, f64::max)
+        (near(height - reach)..=near(height + reach)).map(apart).fold(0.0, f64::max)
     }
 
     /// Radius of a point of this wall less the lobes at its height, mm.

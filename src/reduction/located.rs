@@ -37,7 +37,7 @@ pub(super) struct Located {
     /// What a gap in the azimuth hides of each station along its normal, mm, as a standard uncertainty; nothing where all
     /// round was seen.
     pub(super) u_hidden: Vec<f64>,
-    /// By how much each would lie elsewhere along its normal, mm, if what is set aside reached one cell further.
+    /// By how much each would lie elsewhere along its normal, mm, without the fringe of what is set aside alone.
     pub(super) edge: Vec<f64>,
     /// The stations before they were drawn onto their neighbours, and the uncertainty their own points give them; infinite
     /// where there are too few.
@@ -116,7 +116,8 @@ impl Located {
         foot
     }
 
-    /// The same with what is set aside grown by one cell, in the same frame; `None` if nothing is set aside.
+    /// The same without the fringe of what is set aside alone, in the same frame, and with what may be fading beyond it; `None` if
+    /// nothing is set aside.
     pub(super) fn with_wider_edge(&self) -> Option<Self> {
         if !self.aside.contains(&Aside::Fringe) {
             return None;
@@ -125,13 +126,16 @@ impl Located {
         self.edge.iter().enumerate().for_each(|(index, offset)| wider.stations.shift(index, *offset));
         let fringe = wider.kept.iter_mut().zip(&self.aside).filter(|(_, aside)| **aside == Aside::Fringe);
         fringe.for_each(|(station, _)| *station = NO_STATION);
+        wider.aside.iter_mut().filter(|aside| **aside == Aside::Fading).for_each(|aside| *aside = Aside::Kept);
         wider.height = highest(&wider.stations, &wider.walls);
         Some(wider)
     }
 
     /// The same with nothing set aside, its meridian unmoved; `None` if nothing is.
     pub(super) fn as_found(&self) -> Option<Self> {
-        self.aside.iter().any(|aside| aside.is_set_aside()).then(|| Self { kept: self.member.clone(), ..self.clone() })
+        let aside = vec![Aside::Kept; self.aside.len()];
+        let damaged = self.aside.iter().any(|aside| aside.is_set_aside());
+        damaged.then(|| Self { kept: self.member.clone(), aside, ..self.clone() })
     }
 
     /// The points as they are seen from a slightly different axis; the mean meridian changes with the square of that only.

@@ -68,8 +68,11 @@ impl Sums {
 pub(super) fn polish(located: &mut Located, walls: &mut [Wall]) {
     let radius = radius_without_lobes(located, walls, Centres::TakenOff);
     let first = located.stations.clone();
-    let sums = put_right(located, &radius);
-    let wider = located.aside.contains(&Aside::Fringe).then(|| summed(located, &radius, |aside| *aside == Aside::Kept));
+    let mut sums = put_right(located, &radius);
+    let wider = located.aside.contains(&Aside::Fringe).then(|| {
+        clear_of_edges(&mut sums, summed(located, &radius, |aside| *aside == Aside::Kept));
+        summed(located, &radius, |aside| aside.is_clear())
+    });
     let before = located.stations.clone();
     let own = uncertainties(&sums);
     let known: Vec<bool> = own.iter().map(|u| u.is_finite()).collect();
@@ -114,6 +117,12 @@ fn is_kept(aside: &Aside) -> bool {
     !aside.is_set_aside()
 }
 
+/// What is left of damage beside a patch is heard only by stations that have too few points without.
+fn clear_of_edges(sums: &mut [Sums], clear: Vec<Sums>) {
+    let enough = |(_, clear): &(&mut Sums, Sums)| clear.count >= FEWEST && !clear.is_misplaced();
+    sums.iter_mut().zip(clear).filter(enough).for_each(|(sum, clear)| *sum = clear);
+}
+
 /// What a gap hides of the mean at each station: as much as of the nearest section of its wall.
 fn hidden(located: &Located, walls: &[Wall]) -> Vec<f64> {
     let of_wall = |wall: &Wall| -> Vec<(f64, f64)> {
@@ -132,14 +141,14 @@ fn hidden(located: &Located, walls: &[Wall]) -> Vec<f64> {
     located.stations.stations.iter().enumerate().map(at).collect()
 }
 
-/// By how much each station would lie elsewhere if what is set aside reached one cell further, mm along its normal.
-fn edge(kept: &[Sums], wider: &[Sums], [before, now]: [&Stations; 2]) -> Vec<f64> {
-    let move_of = |(index, (kept, wider)): (usize, (&Sums, &Sums))| {
+/// By how much each station would lie elsewhere with what is set aside grown over its fringe alone, mm along its normal.
+fn edge(heard: &[Sums], wider: &[Sums], [before, now]: [&Stations; 2]) -> Vec<f64> {
+    let move_of = |(index, (heard, wider)): (usize, (&Sums, &Sums))| {
         let mean = |sums: &Sums| sums.mean(&before.stations[index], &now.stations[index]);
-        let told = wider.count >= FEWEST && wider.count < kept.count;
-        if told { mean(wider) - mean(kept) } else { 0.0 }
+        let told = wider.count >= FEWEST && heard.count >= FEWEST && wider.count.to_bits() != heard.count.to_bits();
+        if told { mean(wider) - mean(heard) } else { 0.0 }
     };
-    kept.iter().zip(wider).enumerate().map(move_of).collect()
+    heard.iter().zip(wider).enumerate().map(move_of).collect()
 }
 
 /// The sums of every station over the points that are kept, once misplaced stations are put to the median of theirs.

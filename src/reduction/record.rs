@@ -209,7 +209,7 @@ impl SectionRow {
 /// What the values of a section would change by if the edge of what is set aside were drawn elsewhere, as standard
 /// uncertainties, mm; 0 where nothing is set aside.
 ///
-/// The section is measured once more with every patch grown by one cell of the unrolled surface; the difference is the
+/// The section is measured once more with every patch grown over its fringe on the unrolled surface; the difference is the
 /// half-width of a rectangular distribution (JCGM 100:2008, 4.3.7).
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct ChoiceUncertainty {

@@ -8,7 +8,7 @@ use nalgebra::{Matrix3, SMatrix, SVector, Vector3};
 use super::located::Located;
 use crate::deviation::{CirclePoint, SectionCentre};
 use crate::quantity::Estimate;
-use crate::section::NO_STATION;
+use crate::section::{Aside, NO_STATION};
 
 /// Sectors of a ring, points wanted in each, and points that a sector needs.
 const SECTORS: usize = 36;
@@ -348,12 +348,14 @@ fn lip(located: &Located, circle: &Circle, centre: usize, share: f64) -> RangeIn
     centre.saturating_sub(reach)..=(centre + reach).min(all.len() - 1)
 }
 
-/// The points that belong to a run of stations, with their distances from the mean meridian; what is set aside left out.
+/// The points that belong to a run of stations, with their distances from the mean meridian; what is set aside left out, and
+/// where it may still fade out: a circle's flatness is of its few lowest points.
 ///
 /// `shift` is taken off the radius at each azimuth and radial part of the normal.
 fn members(located: &Located, stations: &RangeInclusive<usize>, shift: impl Fn(f64, f64) -> f64) -> Vec<Member> {
     let member = |(index, station): (usize, &u32)| {
-        if *station == NO_STATION || !stations.contains(&(*station as usize)) {
+        let kept = *station != NO_STATION && located.aside[index] == Aside::Kept;
+        if !kept || !stations.contains(&(*station as usize)) {
             return None;
         }
         let place = &located.stations.stations[*station as usize];

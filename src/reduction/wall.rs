@@ -305,10 +305,5 @@ fn section(bands: &Bands, grid: &Grid, masked: f64, rows: Range<usize>, highest:
         let (azimuth, deviation): (Vec<f64>, Vec<f64>) = points.map(|((a, d), _)| (*a, *d)).unzip();
         fit_band(&azimuth, &deviation, highest)
     };
-    Section {
-        fit: fit_where(|mark| !mark.is_set_aside()),
-        found,
-        grown: fit_where(|mark| *mark == Aside::Kept),
-        coverage,
-    }
+    Section { fit: fit_where(|mark| !mark.is_set_aside()), found, grown: fit_where(|mark| mark.is_clear()), coverage }
 }

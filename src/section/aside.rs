@@ -9,6 +9,7 @@ use std::ops::Range;
 use rayon::prelude::*;
 
 use super::UnrolledSurface;
+use super::edge::marked;
 use super::patches::{Judged, Patch, patches};
 use super::smooth_row::{Basis, Coarse, OF_LEAN, OF_LEVEL, OF_WALL, Residuals, Row};
 use crate::math::robust;
@@ -40,10 +41,18 @@ const OUT_OF_ROUND: f64 = 0.9;
 /// out-of-roundness times the sine of the turn say nothing (project).
 const TURN: f64 = 2.0;
 
+/// A patch grows over what is off by more than this share of that (project): beside what is surely damage less is in doubt. At a
+/// half chips of narrow rims and worn foot rings came out a tenth too small, at nothing chips of bowls' rims as much too large.
+const NEAR_TURN: f64 = 0.25;
+
 /// The lean of what the vessel stands on is told by rows that face down, with at most this axial part of the normal, and lie
 /// further out than this share of the furthest, where wear takes the least share of a row.
 const FLAT: f64 = -0.9;
 const FAR_OUT: f64 = 0.75;
+
+/// What lies above the plane is believed to no less than this share of the scatter on both sides (project): wear over two fifths
+/// of a row doubles it, while of a foot that is warped what lies highest may scatter by a quarter of it only.
+const LEAST_OF_BOTH: f64 = 0.5;
 
 /// Cells without points are holes where at least this share of their row was seen.
 const WELL_SEEN: f64 = 0.8;
@@ -53,8 +62,10 @@ const WELL_SEEN: f64 = 0.8;
 pub enum Aside {
     /// Part of the turned surface.
     Kept,
-    /// The same, but beside what is set aside: within one cell.
+    /// The same, but beside what is set aside: within one cell, or where it would still fade out as a line.
     Fringe,
+    /// The same further out, where it would still fade out as a square.
+    Fading,
     /// Set aside: something stands on the surface, as a handle, a lug, a spout.
     Raised,
     /// Set aside: something is gone from it, as by a chip or wear.
@@ -66,6 +77,12 @@ impl Aside {
     #[must_use]
     pub const fn is_set_aside(self) -> bool {
         matches!(self, Self::Raised | Self::Lost)
+    }
+
+    /// Whether the place is neither left out of values nor beside what is.
+    #[must_use]
+    pub const fn is_clear(self) -> bool {
+        matches!(self, Self::Kept | Self::Fading)
     }
 }
 
@@ -87,15 +104,7 @@ pub struct SetAside {
 pub fn set_aside(surface: &UnrolledSurface, standing: &[f64], changes: &[f64]) -> SetAside {
     let judged = judge(surface, &residuals(surface), standing, changes);
     let patches = patches(surface, &judged);
-    let mut cells = vec![Aside::Kept; judged.far.len()];
-    for patch in &patches {
-        for &cell in &patch.cells {
-            surface.neighbours(cell).for_each(|other| cells[other] = Aside::Fringe);
-        }
-    }
-    for patch in &patches {
-        patch.cells.iter().for_each(|&cell| cells[cell] = patch.kind);
-    }
+    let cells = marked(surface, &judged, &patches);
     SetAside { cells, patches }
 }
 
@@ -110,10 +119,13 @@ fn residuals(surface: &UnrolledSurface) -> Vec<Option<Residuals>> {
         counts: &surface.counts[surface.row(index)],
         orders: if surface.ground[index] { OF_LEAN } else { OF_WALL },
         most: f64::INFINITY,
+        above: false,
     };
     let all = || (0..surface.rows.len()).into_par_iter();
     let alone: Vec<Option<Coarse>> = all().map(|index| basis.coarse(row(index), None)).collect();
-    let lean = lean(surface, &alone);
+    let standing =
+        |index: usize| surface.ground[index].then(|| basis.coarse(Row { above: true, ..row(index) }, None))?;
+    let lean = lean(surface, &all().map(standing).collect::<Vec<Option<Coarse>>>());
     let warp = told_far_out(surface, &alone, |_, coarse| Some(coarse.scale));
     all()
         .map(|index| {
@@ -121,8 +133,9 @@ fn residuals(surface: &UnrolledSurface) -> Vec<Option<Residuals>> {
                 let level = basis.without(row(index), lean.map(|lean| lean * surface.lever(index)));
                 // Wear may take most of a row further in, which then has no scale of its own.
                 let most = warp.hypot(row(index).noise());
-                let level = Row { means: &level, orders: OF_LEVEL, most, ..row(index) };
-                return basis.residuals(level, &basis.coarse(level, Some(&basis.standing(level)?))?);
+                let level = Row { means: &level, orders: OF_LEVEL, most, above: true, ..row(index) };
+                let found = basis.residuals(level, &basis.coarse(level, Some(&basis.standing(level)?))?)?;
+                return Some(Residuals { scale: found.scale.max(LEAST_OF_BOTH * most), ..found });
             }
             let own = alone[index].as_ref()?;
             let again = basis.coarse(row(index), Some(&curve_around(&alone, index)));
@@ -178,6 +191,7 @@ fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]
         distance: vec![0.0; size],
         unseen: vec![false; size],
         scales: vec![0.0; rows.len()],
+        limits: vec![f64::INFINITY; rows.len()],
     };
     for (row, found) in rows.iter().enumerate() {
         let cells = surface.row(row);
@@ -186,7 +200,8 @@ fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]
         judged.scales[row] = scale;
         let turn = TURN * at_turn(surface, &out_of_round, row);
         let far = (FAR * scale).max(LEAST_DAMAGE_MM) + turn;
-        let near = (NEAR * scale).max(LEAST_NEAR * LEAST_DAMAGE_MM) + 0.5 * turn;
+        let near = (NEAR * scale).max(LEAST_NEAR * LEAST_DAMAGE_MM) + NEAR_TURN * turn;
+        judged.limits[row] = near;
         let seen = surface.counts[cells.clone()].iter().filter(|count| **count > 0).count();
         let well_seen = seen as f64 >= WELL_SEEN * surface.columns as f64;
         for (cell, distance) in cells.zip(values) {
@@ -200,6 +215,7 @@ fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]
             }
         }
     }
+    between(surface, &mut judged);
     for cell in (0..size).filter(|&cell| surface.counts[cell] == 0) {
         let row = cell / surface.columns;
         let lobes = out_of_round[around(row, rows.len())].iter().copied().fold(0.0, f64::max);
@@ -208,6 +224,25 @@ fn judge(surface: &UnrolledSurface, rows: &[Option<Residuals>], standing: &[f64]
         }
     }
     judged
+}
+
+/// Cells narrower than high have too few points to show each: one without any goes with the nearest to its left and right,
+/// where these lie to one side and no further away than a cell is high.
+fn between(surface: &UnrolledSurface, judged: &mut Judged) {
+    let found = judged.near.clone();
+    for row in 0..surface.rows.len() {
+        let reach = ((surface.row_mm / surface.column_mm(row)).ceil() as usize).min(surface.columns);
+        let side = |column: usize, step: usize| {
+            let cells = (1..=reach).map(|away| surface.along(surface.row(row).start + column, away * step));
+            cells.into_iter().find(|&cell| surface.counts[cell] > 0).map(|cell| found[cell])
+        };
+        for (column, cell) in surface.row(row).enumerate().filter(|(_, cell)| surface.counts[*cell] == 0) {
+            let left = side(column, surface.columns - 1);
+            if left == side(column, 1) {
+                judged.near[cell] = left.unwrap_or(0);
+            }
+        }
+    }
 }
 
 /// What the cells of a row lie off their median by, mm; of what the vessel stands on their smooth curve, for wear may take a

@@ -46,8 +46,13 @@ pub(super) fn without_form(surface: &UnrolledSurface, mut found: Vec<Patch>) -> 
     found.into_iter().zip(form).filter_map(|(patch, form)| (!form).then_some(patch)).collect()
 }
 
-/// Broad and shallow; what nothing near is known of is neither.
+/// Broad and shallow; what nothing near is known of is neither, nor is what the vessel stands on: a worn place of a wide foot is
+/// both, and a foot that is warped has the warp for its scatter.
 fn is_broad(surface: &UnrolledSurface, patch: &Patch) -> bool {
+    let ground = patch.cells.iter().filter(|cell| surface.ground[**cell / surface.columns]).count();
+    if 2 * ground > patch.cells.len() {
+        return false;
+    }
     let radius = patch.cells.iter().map(|cell| surface.radii[cell / surface.columns]).fold(0.0, f64::max);
     let depth = patch.furthest_mm.abs();
     surface.span(&patch.cells).1 > BROAD_RAD && depth > 0.0 && depth < SHALLOW * radius

@@ -10,6 +10,7 @@
 mod aside;
 mod assign;
 mod bands;
+mod edge;
 mod fit;
 mod form;
 mod grid;

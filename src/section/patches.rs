@@ -40,6 +40,8 @@ pub(super) struct Judged {
     pub(super) distance: Vec<f64>,
     /// Robust standard deviation of each row's cells, mm.
     pub(super) scales: Vec<f64>,
+    /// What a patch may grow over in each row, mm.
+    pub(super) limits: Vec<f64>,
     /// Cells without points in rows that are seen nearly all the way round.
     pub(super) unseen: Vec<bool>,
 }

@@ -131,6 +131,11 @@ impl UnrolledSurface {
         self.radii[row].max(self.row_mm) * self.normals[row][1]
     }
 
+    /// How wide the cells of a row are, mm.
+    pub(super) fn column_mm(&self, row: usize) -> f64 {
+        TAU * self.radii[row] / self.columns as f64
+    }
+
     /// The row of a station.
     #[must_use]
     pub const fn row_of(&self, station: usize) -> usize {
@@ -153,6 +158,11 @@ impl UnrolledSurface {
     #[must_use]
     pub const fn row(&self, row: usize) -> Range<usize> {
         row * self.columns..(row + 1) * self.columns
+    }
+
+    /// The cell of the same row so many columns further round.
+    pub(super) const fn along(&self, cell: usize, steps: usize) -> usize {
+        cell - cell % self.columns + (cell % self.columns + steps) % self.columns
     }
 
     /// Mean azimuth of cells and the angle that they span, rad.

@@ -30,7 +30,7 @@ pub(super) fn patches(scan_id: &str, reduction: &Reduction) -> Result<Table, Tab
 /// The word for what was set aside.
 pub(super) const fn aside_word(aside: Aside) -> Option<&'static str> {
     match aside {
-        Aside::Kept | Aside::Fringe => None,
+        Aside::Kept | Aside::Fringe | Aside::Fading => None,
         Aside::Raised => Some("raised"),
         Aside::Lost => Some("lost"),
     }
