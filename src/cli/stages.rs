@@ -16,7 +16,8 @@ use crate::analysis::{
 use crate::config::Study;
 use crate::report::{Report, ReportFacts, ReportTables};
 use crate::store::{
-    Folder, KeyedTable, Manifest, read_columns, read_part, read_pieces, read_table, write_atomic, write_table,
+    Folder, KeyedTable, Manifest, read_columns, read_part, read_pieces, read_table, write_atomic, write_remade,
+    write_table,
 };
 use crate::table::Table;
 

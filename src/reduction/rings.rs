@@ -85,10 +85,28 @@ impl Member {
 /// known well enough. `shift` is the whole lip's: it is taken off first, because on a narrow lip a shift shows in the second
 /// order too.
 pub(super) fn ring(located: &Located, circle: &Circle, scatter: Scatter, shift: &Shift) -> Ring {
+    // Where damage fades out far, what is clear of it may be too little of the circle: rather a wider uncertainty than none.
+    let told: [fn(&Aside) -> bool; 3] = [is_kept, |aside| aside.is_clear(), |aside| !aside.is_set_aside()];
+    let rings = told.into_iter().map(|told| ring_of(located, circle, scatter, shift, told));
+    rings.into_iter().find(|ring| !ring.points.is_empty()).unwrap_or_default()
+}
+
+fn is_kept(aside: &Aside) -> bool {
+    *aside == Aside::Kept
+}
+
+/// The same of the points whose place is `told` to be good.
+fn ring_of(
+    located: &Located,
+    circle: &Circle,
+    scatter: Scatter,
+    shift: &Shift,
+    told: impl Fn(&Aside) -> bool + Copy,
+) -> Ring {
     let Some(station) = station_near(located, circle) else { return Ring::default() };
     let top = upright_run(located, circle, station);
     let eccentric = |azimuth: f64, normal: f64| shift.at(azimuth, normal);
-    let first = members(located, &top, eccentric);
+    let first = members(located, &top, told, eccentric);
     let sectors = (first.len() / FEWEST).min(SECTORS);
     if sectors < SECTORS / 3 {
         return Ring::default();
@@ -97,7 +115,7 @@ pub(super) fn ring(located: &Located, circle: &Circle, scatter: Scatter, shift: 
         .iter()
         .map(|sums| sums.solve().map_or([0.0; 2], |(found, _)| [found[1], found[2]]))
         .collect();
-    let members = members(located, &top, |azimuth, normal| {
+    let members = members(located, &top, told, |azimuth, normal| {
         let [middle, apart] = lobes[sector(azimuth, sectors)];
         eccentric(azimuth, normal) + middle + blend(normal) * apart
     });
@@ -236,7 +254,7 @@ fn lip_centre(located: &Located, circle: &Circle, scatter: Scatter, share: f64) 
     let top = station_near(located, circle)?;
     let stations = lip(located, circle, top, share);
     let inside = *stations.end() > top;
-    let members = members(located, &stations, |_, _| 0.0);
+    let members = members(located, &stations, is_kept, |_, _| 0.0);
     if members.len() < SECTORS {
         return None;
     }
@@ -349,12 +367,17 @@ fn lip(located: &Located, circle: &Circle, centre: usize, share: f64) -> RangeIn
 }
 
 /// The points that belong to a run of stations, with their distances from the mean meridian; what is set aside left out, and
-/// where it may still fade out: a circle's flatness is of its few lowest points.
+/// what is not `told` to be good, as where damage may still fade out: a circle's flatness is of its few lowest points.
 ///
 /// `shift` is taken off the radius at each azimuth and radial part of the normal.
-fn members(located: &Located, stations: &RangeInclusive<usize>, shift: impl Fn(f64, f64) -> f64) -> Vec<Member> {
+fn members(
+    located: &Located,
+    stations: &RangeInclusive<usize>,
+    told: impl Fn(&Aside) -> bool,
+    shift: impl Fn(f64, f64) -> f64,
+) -> Vec<Member> {
     let member = |(index, station): (usize, &u32)| {
-        let kept = *station != NO_STATION && located.aside[index] == Aside::Kept;
+        let kept = *station != NO_STATION && told(&located.aside[index]);
         if !kept || !stations.contains(&(*station as usize)) {
             return None;
         }
