@@ -1,14 +1,11 @@
 //! Groups as places where vessels lie close.
 
-use linfa::traits::Transformer;
-use linfa_clustering::Dbscan;
 use ndarray::{Array2, Axis};
 use rand::Rng;
 use rand_distr::StandardNormal;
 use rayon::prelude::*;
 
-use super::super::statistics::silhouette;
-use crate::math::kd_tree::KdTree;
+use super::super::statistics::silhouette_by;
 use crate::math::robust::quantile;
 use crate::quantity::Seed;
 
@@ -30,21 +27,83 @@ pub(super) struct DensityCandidate {
     pub(super) value: f64,
 }
 
+/// Distances between all rows of `points`, and from each to its third neighbour.
+struct Apart {
+    rows: usize,
+    /// Row by row.
+    distances: Vec<f64>,
+    thirds: Vec<f64>,
+}
+
+impl Apart {
+    fn new(points: &Array2<f64>) -> Self {
+        let rows = points.nrows();
+        let mut distances = vec![0.0; rows * rows];
+        for (row, one) in points.rows().into_iter().enumerate() {
+            for (other, another) in points.rows().into_iter().enumerate().take(row) {
+                let distance = one.iter().zip(another).map(|(a, b)| (a - b) * (a - b)).sum::<f64>().sqrt();
+                (distances[row * rows + other], distances[other * rows + row]) = (distance, distance);
+            }
+        }
+        let third = |row: usize| {
+            let mut near: Vec<f64> = distances[row * rows..(row + 1) * rows].to_vec();
+            near.swap_remove(row);
+            // Of fewer neighbours the farthest.
+            near.len()
+                .min(COMPANY - 1)
+                .checked_sub(1)
+                .map_or(0.0, |at| *near.select_nth_unstable_by(at, f64::total_cmp).1)
+        };
+        Self { rows, thirds: (0..rows).map(third).collect(), distances }
+    }
+
+    /// The distance within which this share of the rows have [`COMPANY`]; `None` where it is nought.
+    fn reach(&self, share: f64) -> Option<f64> {
+        quantile(&mut self.thirds.clone(), share).filter(|reach| *reach > 0.0 && reach.is_finite())
+    }
+
+    /// Rows within reach of one, itself included.
+    fn within(&self, row: usize, reach: f64) -> impl Iterator<Item = usize> {
+        let distances = &self.distances[row * self.rows..(row + 1) * self.rows];
+        distances.iter().enumerate().filter(move |(_, distance)| **distance <= reach).map(|(other, _)| other)
+    }
+
+    /// Groups of the rows that reach one another; `None`: in no group.
+    fn groups(&self, reach: f64) -> Vec<Option<usize>> {
+        let inside: Vec<bool> = self.thirds.iter().map(|third| *third <= reach && self.rows >= COMPANY).collect();
+        let mut labels = vec![None; self.rows];
+        let mut groups = 0;
+        for first in 0..self.rows {
+            if labels[first].is_some() || !inside[first] {
+                continue;
+            }
+            labels[first] = Some(groups);
+            let mut open = vec![first];
+            while let Some(row) = open.pop() {
+                for other in self.within(row, reach) {
+                    if labels[other].is_none() {
+                        labels[other] = Some(groups);
+                        open.extend(Some(other).filter(|other| inside[*other]));
+                    }
+                }
+            }
+            groups += 1;
+        }
+        labels
+    }
+}
+
 /// Groups by density; `None`: in no group. The distance within which they reach one another comes with them.
 ///
-/// `share` of the vessels have [`COMPANY`] within that distance.
+/// `share` of the vessels have [`COMPANY`] within that distance. A vessel with less that is within reach of several groups
+/// goes with the one whose first member stands first.
 ///
 /// # References
 /// Ester, Kriegel, Sander & Xu 1996, A density-based algorithm for discovering clusters.
 pub(super) fn by_density(points: &Array2<f64>, share: f64) -> Option<(Vec<Option<usize>>, f64)> {
-    let tree = KdTree::new(points);
-    let third = |row: usize| {
-        tree.nearest(points.row(row), COMPANY - 1, Some(row)).last().map_or(0.0, |neighbour| neighbour.square.sqrt())
-    };
-    let mut reaches: Vec<f64> = (0..points.nrows()).map(third).collect();
-    let reach = quantile(&mut reaches, share).filter(|reach| *reach > 0.0 && reach.is_finite())?;
-    let labels = Dbscan::params(COMPANY).tolerance(reach).transform(points).ok()?;
-    Some((labels.to_vec(), reach))
+    let apart = Apart::new(points);
+    let reach = apart.reach(share)?;
+    Some((apart.groups(reach), reach))
 }
 
 /// The candidates with the greatest value for each number of groups, and the one chosen, if any beats one group.
@@ -68,15 +127,17 @@ pub(super) fn candidates(points: &Array2<f64>, seed: Seed) -> (Vec<DensityCandid
 
 fn of_each_number(points: &Array2<f64>) -> Vec<DensityCandidate> {
     let mut found: Vec<DensityCandidate> = Vec::new();
+    let apart = Apart::new(points);
     for share in SHARES {
-        let Some((labels, _)) = by_density(points, share) else { continue };
+        let Some(labels) = apart.reach(share).map(|reach| apart.groups(reach)) else { continue };
         let rows: Vec<usize> = (0..labels.len()).filter(|&row| labels[row].is_some()).collect();
         let kept: Vec<usize> = labels.into_iter().flatten().collect();
         let groups = kept.iter().max().map_or(0, |most| most + 1);
         if groups < 2 {
             continue;
         }
-        let value = silhouette(&points.select(Axis(0), &rows), &kept).iter().sum::<f64>() / points.nrows() as f64;
+        let distance = |one: usize, other: usize| apart.distances[rows[one] * apart.rows + rows[other]];
+        let value = silhouette_by(&kept, distance).iter().sum::<f64>() / points.nrows() as f64;
         match found.iter_mut().find(|candidate| candidate.groups == groups) {
             Some(same) if same.value >= value => {}
             Some(same) => *same = DensityCandidate { share, groups, value },
@@ -90,6 +151,19 @@ fn of_each_number(points: &Array2<f64>) -> Vec<DensityCandidate> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use linfa::traits::Transformer;
+    use linfa_clustering::Dbscan;
+
+    #[test]
+    fn groups_are_those_of_the_package() {
+        for (seed, groups, apart) in [(1, 3, 12.0), (2, 4, 4.0), (3, 2, 3.0), (4, 1, 0.0)] {
+            let points = corpus(groups, apart, seed);
+            for share in SHARES {
+                let (labels, reach) = by_density(&points, share).unwrap();
+                assert_eq!(labels, Dbscan::params(COMPANY).tolerance(reach).transform(&points).unwrap().to_vec());
+            }
+        }
+    }
 
     /// Groups of twenty normal vessels each, `apart` standard deviations from one to the next, and one far away.
     fn corpus(groups: usize, apart: f64, seed: u64) -> Array2<f64> {

@@ -26,3 +26,4 @@ pub use cramers_v::cramers_v;
 pub use jaccard::best_jaccard;
 pub use poisson_binomial::{poisson_binomial, uniform_sum_above};
 pub use silhouette::silhouette;
+pub(in crate::analysis) use silhouette::silhouette_by;

@@ -28,8 +28,8 @@ pub fn silhouette(points: &Array2<f64>, labels: &[usize]) -> Vec<f64> {
     silhouette_by(labels, distance)
 }
 
-/// The same from the distance of any two observations.
-fn silhouette_by(labels: &[usize], distance: impl Fn(usize, usize) -> f64) -> Vec<f64> {
+/// The same of observations whose distances are known.
+pub(in crate::analysis) fn silhouette_by(labels: &[usize], distance: impl Fn(usize, usize) -> f64) -> Vec<f64> {
     let groups = labels.iter().max().map_or(0, |most| most + 1);
     let mut sizes = vec![0_usize; groups];
     for &label in labels {
