@@ -29,7 +29,7 @@ pub struct ScorePoint {
     pub u_y: Option<f64>,
     /// Whether `x` is only an upper bound; heeded by the strip of grades.
     pub at_most: bool,
-    /// Index of the vessel's group; `None` for no group.
+    /// Index of the vessel's group; `None` for none.
     pub group: Option<usize>,
     /// Whether to ring and name the point.
     pub outlier: bool,
@@ -61,6 +61,8 @@ pub struct ScoreMap {
     pub points: Vec<ScorePoint>,
     /// Names of the groups, in the order of their indices.
     pub groups: Vec<String>,
+    /// What a point without a group is.
+    pub ungrouped: &'static str,
     /// Forms at the ends of the axes.
     pub forms: Vec<AxisForm>,
 }
@@ -165,7 +167,7 @@ fn draw_legend(canvas: &Canvas<'_>, map: &ScoreMap, colours: &[Rgb]) -> Result<(
         entry(Marker::of(Some(index)), name, false)?;
     }
     if map.points.iter().any(|p| p.group.is_none()) {
-        entry(Marker::of(None), "no group", false)?;
+        entry(Marker::of(None), map.ungrouped, false)?;
     }
     if map.points.iter().any(|p| p.outlier) {
         entry(Marker::of(None), "outlier", true)?;
@@ -291,6 +293,7 @@ mod tests {
             y_label: words(),
             points,
             groups: vec!["one".into()],
+            ungrouped: "no group",
             forms: vec![],
         }
     }

@@ -91,7 +91,28 @@ fn run(cells: &Cells, nodes: &[Node], visited: &mut [bool], start: usize) -> Vec
         walk.follow(visited, &mut ends[index], true);
     }
     let [forward, backward] = ends.map(|end| end.path);
-    backward.into_iter().skip(1).rev().chain(forward).map(|id| nodes[id].at).collect()
+    uncrossed(backward.into_iter().skip(1).rev().chain(forward).map(|id| nodes[id].at).collect())
+}
+
+/// The way without crossings: where it changes from one wall to the other and back, as it may where a thin neck is seen by
+/// few points, what lies between is run through the other way round. Each turn makes the way shorter, so that it ends.
+fn uncrossed(mut path: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
+    while let Some((from, to)) = crossing(&path) {
+        path[from + 1..=to].reverse();
+    }
+    path
+}
+
+/// The first two steps of a way that cross, by where they begin.
+fn crossing(path: &[[f64; 2]]) -> Option<(usize, usize)> {
+    let left = |a: [f64; 2], b: [f64; 2], c: [f64; 2]| (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
+    let apart = |a: [f64; 2], b: [f64; 2], c: [f64; 2], d: [f64; 2]| left(a, b, c) * left(a, b, d) < 0.0;
+    let steps = path.len().saturating_sub(1);
+    let cross = |i: usize, j: usize| {
+        let [a, b, c, d] = [path[i], path[i + 1], path[j], path[j + 1]];
+        apart(a, b, c, d) && apart(c, d, a, b)
+    };
+    (0..steps).find_map(|i| (i + 2..steps).find(|&j| cross(i, j)).map(|j| (i, j)))
 }
 
 /// The outermost place that faces the axis and was not come by.
@@ -319,4 +340,21 @@ fn known([r, z]: [f64; 2]) -> bool {
 fn unit([r, z]: [f64; 2]) -> [f64; 2] {
     let length = r.hypot(z);
     if length > 0.0 { [r / length, z / length] } else { [0.0, 1.0] }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_way_that_changes_walls_and_back_is_put_right() {
+        // Up the outer wall at 3 mm and down the inner at 2 mm; half way up it changes walls, and back on the way down.
+        let outer = |z: i32| [3.0, f64::from(z)];
+        let inner = |z: i32| [2.0, f64::from(z)];
+        let rim = [2.5, 10.0];
+        let up = (0..5).map(outer).chain((5..10).map(inner)).chain([rim]);
+        let found = uncrossed(up.chain((5..10).rev().map(outer)).chain((0..5).rev().map(inner)).collect());
+        let wanted: Vec<[f64; 2]> = (0..10).map(outer).chain([rim]).chain((0..10).rev().map(inner)).collect();
+        assert_eq!(found, wanted);
+    }
 }

@@ -8,6 +8,7 @@ use super::located::Located;
 use super::meridian::{own_uncertainty, spaced};
 use super::record::SectionRow;
 use crate::deviation::{DeviationError, WallCurve};
+use crate::profile::AT_AXIS;
 
 /// Stations over which the polished meridian is averaged: of the parabola through thirteen of them, the widest it is smoothed
 /// with, the middle has 0.175 of the variance of one, as the mean of six.
@@ -74,6 +75,16 @@ impl Curve {
     /// Mean square of the radius about its mean, by station, mm2.
     pub(super) fn mean_square(&self) -> &[f64] {
         &self.mean_square
+    }
+
+    /// The greatest radius, mm.
+    pub(super) fn widest(&self) -> f64 {
+        self.radius.iter().copied().fold(0.0, f64::max)
+    }
+
+    /// Whether the curve begins in the middle of the underside.
+    pub(super) fn begins_at_axis(&self) -> bool {
+        self.radius.first().is_some_and(|radius| *radius < AT_AXIS * self.widest())
     }
 
     pub(super) fn heights(&self) -> &[f64] {

@@ -32,6 +32,7 @@ const AT_ENDS: [&str; 5] =
 const ROUNDNESS: [[&str; 2]; 2] = [["roundness_outer", "roundness_best"], ["roundness_inner", ""]];
 const FEW_STATIONS: &str = "the outer meridian has too few stations";
 pub(super) const INSIDE_UNSEEN: &str = "the inside was not seen";
+const UNDERSIDE_UNSEEN: &str = "the underside was not seen";
 const ROUND_BOTTOM: &str = "the vessel is round-bottomed as far as the scan shows";
 const NO_NECK: &str = "there is no neck: above its widest place the wall does not widen again";
 
@@ -82,7 +83,8 @@ fn of_meridian(ledger: &mut Ledger, findings: &Findings<'_>) {
         ledger.lack(&OF_BOTH_WALLS, FEW_STATIONS);
         return;
     };
-    sizes(ledger, findings, outside, whole);
+    let base_seen = outer.begins_at_axis();
+    sizes(ledger, findings, [outside, whole], base_seen);
     ends(ledger, findings, outside, whole);
     let inside = inner.as_ref().and_then(|curve| Some((curve, curve.wall().ok()?)));
     if let Some((inner, inside)) = inside {
@@ -132,7 +134,7 @@ pub(super) fn foot_level(located: &Located, correlation: &Correlation) -> Option
     Some(deviation::foot_level(&outside.wall().ok()?).ok()?.estimate)
 }
 
-fn sizes(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, whole: &WallCurve<'_>) {
+fn sizes(ledger: &mut Ledger, findings: &Findings<'_>, [outer, whole]: [&WallCurve<'_>; 2], base_seen: bool) {
     let hidden = findings
         .walls
         .first()
@@ -143,16 +145,18 @@ fn sizes(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, wh
     ledger.enter("rim_diameter", deviation::rim_diameter(whole).map(across));
     ledger.enter_if("foot_diameter", deviation::foot_diameter(outer).map(|found| found.map(across)), ROUND_BOTTOM);
     ledger.enter_if("neck_diameter", deviation::neck_diameter(outer).map(|found| found.map(across)), NO_NECK);
-    ledger.enter("centroid_size", deviation::centroid_size(whole).map(|found| found.and(Source::Sampling, hidden)));
+    // Without the underside the outline is another one, and its size another.
+    if base_seen {
+        ledger.enter("centroid_size", deviation::centroid_size(whole).map(|found| found.and(Source::Sampling, hidden)));
+    } else {
+        ledger.lack(&["centroid_size"], UNDERSIDE_UNSEEN);
+    }
 }
 
 fn volumes(ledger: &mut Ledger, [outer, inner, whole]: [&WallCurve<'_>; 3], curves: [&Curve; 2]) {
-    let widest = curves[0].radii().iter().copied().fold(0.0, f64::max);
-    let reaches = |curve: &Curve, radius: Option<&f64>| {
-        radius.is_some_and(|r| *r < AT_AXIS * widest) && !curve.radii().is_empty()
-    };
-    let floor_seen = reaches(curves[1], curves[1].radii().last());
-    let base_seen = reaches(curves[0], curves[0].radii().first());
+    let [outer_curve, inner_curve] = curves;
+    let base_seen = outer_curve.begins_at_axis();
+    let floor_seen = inner_curve.radii().last().is_some_and(|radius| *radius < AT_AXIS * outer_curve.widest());
     if floor_seen {
         let capacity = brimful(inner, whole, curves[1].mean_square());
         ledger.enter("capacity", capacity.clone());
@@ -162,7 +166,7 @@ fn volumes(ledger: &mut Ledger, [outer, inner, whole]: [&WallCurve<'_>; 3], curv
                 ledger.enter("body_volume", deviation::body_volume(outer, &capacity, curves[0].mean_square()));
                 ledger.enter("surface_area", deviation::surface_area(outer, inner));
             }
-            (false, _) => ledger.lack(&["body_volume", "surface_area"], "the underside was not seen"),
+            (false, _) => ledger.lack(&["body_volume", "surface_area"], UNDERSIDE_UNSEEN),
             (_, Err(_)) => ledger.lack(&["body_volume", "surface_area"], "the capacity could not be had"),
         }
     } else {

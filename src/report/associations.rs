@@ -99,18 +99,20 @@ fn one(corpus: &Corpus<'_>, shown: &mut Shown, source: &Table, row: usize) -> Re
     } else {
         (
             "form, along the direction that goes with precision".to_owned(),
-            "precision, greater is coarser",
+            "precision, on the whole greater is coarser",
             "Each vessel by form and precision along the pair of directions that vary together most. Values below their \
              detection limits are bounds, and what vessels of one instrument share is taken off. Below: the form at either end.",
             "form_precision.svg",
         )
     };
+    let names_instruments = !instruments.is_empty();
     let map = ScoreMap {
         label: heading.to_owned(),
         x_label,
         y_label: y_label.to_owned(),
         points: points.into_iter().map(|point| if size { turned(point) } else { point }).collect(),
         groups: instruments,
+        ungrouped: if names_instruments { "instrument not stated" } else { "a vessel" },
         forms: forms(corpus, word)?,
     };
     let (svg, _) = score_map(&map)?;

@@ -135,6 +135,9 @@ impl<'a> Corpus<'a> {
     }
 }
 
+/// Standard uncertainties above a value that a true value exceeds in one case of twenty.
+pub(super) const ONE_SIDED_95: f64 = 1.645;
+
 /// One measure with what is needed to say it honestly.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Reading {
@@ -163,7 +166,7 @@ impl Reading {
     pub(super) fn spoken(&self) -> String {
         let (factor, _) = reading_unit(&self.unit);
         match (self.below, self.limit) {
-            (true, Some(limit)) => format!("< {}", plain(factor * limit, 2)),
+            (true, Some(_)) => format!("< {}", plain(factor * self.bound(), 2)),
             _ => {
                 let (value, u) = measured(factor * self.value, factor * self.u);
                 format!("{value} ({u})")
@@ -171,9 +174,11 @@ impl Reading {
         }
     }
 
-    /// What can be said of the value: itself, or the bound it lies under.
+    /// What can be said of the value: itself, or the bound it lies under. A perfect vessel stays below the detection limit, but
+    /// one that is not may too: the bound is no less than the upper end of the value's own interval.
     pub(super) fn bound(&self) -> f64 {
-        if self.below { self.limit.unwrap_or(self.value) } else { self.value }
+        let upper = self.value + ONE_SIDED_95 * self.u;
+        if self.below { self.limit.map_or(self.value, |limit| limit.max(upper)) } else { self.value }
     }
 }
 
@@ -240,6 +245,8 @@ mod tests {
     fn bound_is_said_as_a_bound() {
         let reading = Reading { value: 0.01, u: 0.004, unit: "mm".into(), limit: Some(0.0361), below: true };
         assert_eq!((reading.spoken(), reading.bound()), ("< 0.036".to_owned(), 0.0361));
+        // 0.03 + 1.645 x 0.01 is more than the limit.
+        assert_eq!(Reading { value: 0.03, u: 0.01, ..reading }.spoken(), "< 0.046");
         let volume = Reading { value: 123_456.0, u: 1000.0, unit: "mm3".into(), limit: None, below: false };
         assert_eq!(volume.spoken(), "123.5 (1.0)");
     }

@@ -33,21 +33,23 @@ pub(super) fn drawn_from(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
 
 /// Every defect of the vessel's scans with its strength and what it does; empty if there is none.
 pub(super) fn defects(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
-    let mut items = Vec::new();
+    let (mut items, mut bent) = (Vec::new(), false);
     for row in &vessel.scans {
         let scan = cells::text(corpus.scans, "scan_id", *row).unwrap_or("");
         for words in found(corpus, *row) {
-            let whose = if words.starts_with(Defect::Drift.word()) { whose_bend(corpus, vessel) } else { "" };
-            items.push(format!("Scan {}: <strong>{}</strong>. {}{whose}", escape(scan), escape(words), effect(words)));
+            bent |= words.starts_with(Defect::Drift.word());
+            items.push(format!("Scan {}: <strong>{}</strong>. {}", escape(scan), escape(words), effect(words)));
         }
     }
     if items.is_empty() {
         return String::new();
     }
     let lead = paragraph(&format!(
-        "Defects of the scan, not of the vessel. Values of precision that they touch are marked {MARK} below."
+        "What looks like defects of the scans. Values of precision that they touch are marked {MARK} below."
     ));
-    lead + &list(&items)
+    let told = if bent { whose_bend(corpus, vessel) } else { "" };
+    let told = if told.is_empty() { String::new() } else { paragraph(told) };
+    lead + &list(&items) + &told
 }
 
 /// What the vessel's scans say together of a bend that one of them shows.
@@ -58,8 +60,10 @@ fn whose_bend(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> &'static str {
         table.flags("bent").ok()?.get(row).copied().flatten()
     });
     match told {
-        Some(true) => " <strong>This vessel\u{2019}s scans show it alike: it is the vessel that is bent.</strong>",
-        Some(false) => " <strong>Another scan of this vessel does not show it: this one drifted.</strong>",
+        Some(true) => {
+            "All scans of this vessel show the bend alike: it is probably the vessel\u{2019}s own, unless one instrument made them all."
+        }
+        Some(false) => "Another scan of this vessel does not show the bend: the one that does has probably drifted.",
         None => "",
     }
 }

@@ -6,11 +6,13 @@ const STYLE: &str = include_str!("style.css");
 const SCRIPT: &str = include_str!("script.js");
 
 /// The parts of the report as the contents list names them.
-const CONTENTS: [(&str, &str); 11] = [
+const CONTENTS: [(&str, &str); 13] = [
     ("glance", "At a glance"),
     ("maps", "Maps"),
     ("groups", "Groups and components"),
     ("outliers", "Outliers"),
+    ("differences", "Differences"),
+    ("associations", "Form against precision"),
     ("screening", "Screening"),
     ("shortlist", "Tomography"),
     ("proportions", "Proportions"),

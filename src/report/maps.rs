@@ -74,6 +74,7 @@ fn add_map(
         y_label: label(1),
         points,
         groups: titles(corpus, space),
+        ungrouped: "no group",
         forms: if space == SpaceName::Form { axis_forms(corpus)? } else { Vec::new() },
     };
     let (svg, one_scale) = score_map(&map)?;

@@ -3,7 +3,7 @@
 use super::ReportError;
 use super::budget;
 use super::cells;
-use super::corpus::{Corpus, Reading, SpaceName, Vessel};
+use super::corpus::{Corpus, ONE_SIDED_95, Reading, SpaceName, Vessel};
 use super::defects::{self, MARK, defects};
 use super::html::{Cell, Heading, escape, figure, left_out, list, paragraph, table};
 use super::look_alikes::look_alikes;
@@ -229,7 +229,7 @@ fn measures(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
     ];
     let mut caption =
         "Measures; u is the standard uncertainty, with its greatest parts as shares of its square. A value below \
-                       its detection limit is given as a bound."
+                       its detection limit is given as a bound: the limit, or the value and 1.645 u where that is more."
             .to_owned();
     if flawed {
         caption.push_str(&format!(" {MARK}: a scan of this vessel has a defect, see above."));
@@ -241,7 +241,12 @@ fn measures(corpus: &Corpus<'_>, vessel: &Vessel<'_>) -> String {
 fn as_found(measures: &Table, row: usize) -> Option<String> {
     let number = |name: &str| cells::number(measures, name, row);
     let (factor, unit) = reading_unit(cells::text(measures, "unit", row)?);
-    let (value, u) = measured(factor * number("value_found")?, factor * number("u_value_found")?);
+    let (value, u) = (factor * number("value_found")?, factor * number("u_value_found")?);
+    if value < u {
+        let bound = plain(value + ONE_SIDED_95 * u, 2);
+        return Some(format!("as found, nothing set aside: below {bound} {unit}"));
+    }
+    let (value, u) = measured(value, u);
     Some(format!("as found, nothing set aside: {value} {unit} (u {u})"))
 }
 
@@ -249,8 +254,8 @@ fn measure_row(name: &str, reading: &Reading, n_scans: Option<String>, flawed: b
     let (factor, unit) = reading_unit(&reading.unit);
     let (value, u) = measured(factor * reading.value, factor * reading.u);
     let limit = reading.limit.map(|limit| plain(factor * limit, 2));
-    let (value, u) = match (&limit, reading.below) {
-        (Some(limit), true) => (format!("< {limit}"), None),
+    let (value, u) = match (reading.limit, reading.below) {
+        (Some(_), true) => (format!("< {}", plain(factor * reading.bound(), 2)), None),
         _ => (value, Some(u)),
     };
     let measure = Measure::named(name);

@@ -20,7 +20,7 @@ pub struct TwoBlock {
     pub correlation: f64,
     /// Direction in the first block, of unit length.
     pub x_weights: Array1<f64>,
-    /// Direction in the second block, of unit length, its largest weight positive.
+    /// Direction in the second block, of unit length, its weights' sum not negative.
     pub y_weights: Array1<f64>,
     /// Scores of the items along them, strata's means taken off.
     pub x_scores: Array1<f64>,
@@ -86,8 +86,8 @@ pub fn two_block(
     let covariance = x.t().dot(&y);
     let svd = thin_svd(covariance.view())?;
     let (mut x_weights, mut y_weights) = (svd.u.column(0).to_owned(), svd.vt.row(0).to_owned());
-    let largest = y_weights.iter().fold(0.0_f64, |most, w| if w.abs() > most.abs() { *w } else { most });
-    if largest < 0.0 {
+    // Weights of both signs: the block grows with the score as a whole.
+    if y_weights.sum() < 0.0 {
         x_weights.mapv_inplace(|w| -w);
         y_weights.mapv_inplace(|w| -w);
     }

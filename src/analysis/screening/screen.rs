@@ -14,6 +14,7 @@ use super::leave_out::{Folds, LeftOut, judge, leave_out};
 use super::model::{Bounds, FEWEST_MEASURES, MEASURES, ScreeningModel, choose, fit_rows, subject};
 use super::params::ScreenParams;
 use super::population::{Distance, Subject};
+use super::support::support;
 use super::validation::{MeasureUse, ReferenceScore, Validation, calibrated_without, costs, reliability};
 use crate::analysis::AnalysisError;
 use crate::analysis::cluster::drawn;
@@ -64,6 +65,17 @@ pub struct Screened {
     pub grounds: Option<String>,
     /// Why there is no ratio.
     pub refused: Option<String>,
+}
+
+impl Screened {
+    /// The ratio in words, as far as its whole interval backs them; of a vessel unlike both populations, where two poor fits
+    /// are compared, none.
+    #[must_use]
+    pub fn support(&self) -> Option<String> {
+        let open = self.interval.is_some_and(|[low, high]| low <= 0.0 && high >= 0.0);
+        let said = if open || self.unlike_both == Some(true) { 0.0 } else { self.log10_lr? };
+        self.log10_lr.map(|_| support(said))
+    }
 }
 
 /// What is said of a corpus.

@@ -3,7 +3,7 @@
 use std::f64::consts::LN_10;
 
 use super::whole;
-use crate::analysis::screening::{Documented, Screened, Screening, Validation, support};
+use crate::analysis::screening::{Documented, Screened, Screening, Validation};
 use crate::table::{Column, Table, TableError};
 
 impl Screening {
@@ -41,7 +41,7 @@ fn vessels(rows: &[Screened]) -> Result<Table, TableError> {
             Column::optional_floats("log10_lr_modern", rows.iter().map(|row| row.log10_lr)),
             Column::optional_floats("log10_lr_low", end(0)),
             Column::optional_floats("log10_lr_high", end(1)),
-            Column::optional_texts("support", rows.iter().map(|row| row.log10_lr.map(support))),
+            Column::optional_texts("support", rows.iter().map(Screened::support)),
             Column::optional_floats("distance_modern", distance(0)),
             Column::optional_floats("p_modern", p(0)),
             Column::optional_floats("distance_old", distance(1)),

@@ -9,7 +9,7 @@ columns! {
         "log10_lr_modern", "1", "project", "logarithm (base 10) of the likelihood ratio of its measures, modern over old references; a screening value, no statement on what the piece is";
         "log10_lr_low", "1", "project", "lower end of its 95 % interval: references resampled, vessel measured anew";
         "log10_lr_high", "1", "project", "upper end of its 95 % interval";
-        "support", "", "ENFSI 2015 (scale from memory)", "the ratio in words";
+        "support", "", "ENFSI 2015 (scale from memory)", "the ratio in words, no support where its interval holds 1 or the vessel is unlike both populations";
         "distance_modern", "1", "project", "distance from the modern references, standard deviations per measure";
         "p_modern", "1", "project", "how often a piece of their population would lie as far off";
         "distance_old", "1", "project", "distance from the old references, standard deviations per measure";

@@ -204,7 +204,7 @@ columns! {
         "association", "", "project", "as in associations";
         "vessel_id", "", "catalogue", "name of the vessel";
         "form_score", "1", "Rohlf & Corti 2000", "score of its form along the direction that goes with the partner, instruments' means taken off where vessels are exchanged within them";
-        "partner_score", "1", "project", "score of its precision, a weighted sum of expected true logarithms, greater is coarser; for size the logarithm of the centroid size over its geometric mean";
+        "partner_score", "1", "project", "score of its precision, a weighted sum of expected true logarithms whose weights sum to more than nought, so that on the whole greater is coarser; for size the logarithm of the centroid size over its geometric mean";
     }
     "association_weights" {
         "association", "", "project", "as in associations";
