@@ -40,6 +40,9 @@ const TURN: usize = 5;
 /// Nearer to the axis than this share of the greatest radius is no rim: the meridian ends there.
 const LEAST_TURN_RADIUS: f64 = 0.12;
 
+/// Parts of a way that are turned round at most, so that it does not cross itself.
+const MOST_TURNS: usize = 2;
+
 /// A step is at least this share of a cell long, so that neighbours side by side are not visited in turn.
 const LEAST_STEP: f64 = 0.6;
 
@@ -91,16 +94,23 @@ fn run(cells: &Cells, nodes: &[Node], visited: &mut [bool], start: usize) -> Vec
         walk.follow(visited, &mut ends[index], true);
     }
     let [forward, backward] = ends.map(|end| end.path);
-    uncrossed(backward.into_iter().skip(1).rev().chain(forward).map(|id| nodes[id].at).collect())
+    let ids: Vec<usize> = backward.into_iter().skip(1).rev().chain(forward).collect();
+    let path = ids.iter().map(|&id| nodes[id].at).collect();
+    // Normals keep a way on its own wall; where they are known and it still crosses itself, the surface is no sheet.
+    if ids.iter().any(|&id| known(nodes[id].normal)) { path } else { uncrossed(path) }
 }
 
 /// The way without crossings: where it changes from one wall to the other and back, as it may where a thin neck is seen by
-/// few points, what lies between is run through the other way round. Each turn makes the way shorter, so that it ends.
-fn uncrossed(mut path: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
-    while let Some((from, to)) = crossing(&path) {
-        path[from + 1..=to].reverse();
+/// few points, what lies between is run through the other way round.
+///
+/// A way that still crosses itself after a few such turns runs to and fro over a surface that is no sheet, and stays as it is.
+fn uncrossed(path: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
+    let mut turned = path.clone();
+    for _ in 0..MOST_TURNS {
+        let Some((from, to)) = crossing(&turned) else { return turned };
+        turned[from + 1..=to].reverse();
     }
-    path
+    if crossing(&turned).is_none() { turned } else { path }
 }
 
 /// The first two steps of a way that cross, by where they begin.
