@@ -35,9 +35,9 @@ const LEAST_PERCENT: [(&str, f64); 12] = [
 ];
 
 /// With 1,000 vessels, where the binomial standard deviation of a share of 95 % is 0.7 % (sections of one vessel go together, so
-/// that their thousands are no more): for radius, centre, harmonics, RONt and straightness what is aimed at; for the others what
-/// 140 vessels of other seeds gave, with three standard deviations. Coaxiality and wall hold the truth too often: they own what
-/// a smoothed scan may hide, which none of these is, and a wall's errors are taken as the same all along it.
+/// that their thousands are no more): for radius, centre, harmonics, RONt, straightness and wall what is aimed at; for the
+/// others what 140 vessels of other seeds gave, with three standard deviations. Coaxiality holds the truth too often: it owns
+/// what a smoothed scan may hide, which none of these is; a capacity owns a bracket of the rim's top, wide on coarse scans.
 const FULL_PERCENT: [(&str, RangeInclusive<f64>); 12] = [
     ("radius", 93.0..=97.0),
     ("centre", 93.0..=97.0),
@@ -46,7 +46,7 @@ const FULL_PERCENT: [(&str, RangeInclusive<f64>); 12] = [
     ("axis_straightness_outer", 93.0..=97.0),
     ("capacity", 93.0..=98.5),
     ("coaxiality_inner", 93.0..=99.9),
-    ("wall_mean", 93.0..=99.9),
+    ("wall_mean", 93.0..=97.0),
     ("roundness_outer", 90.0..=97.0),
     ("roundness_inner", 90.0..=97.0),
     ("height", 93.0..=98.5),
