@@ -72,9 +72,11 @@ pub fn root(function: impl Fn(f64) -> f64, low: f64, high: f64, tolerance: f64) 
 mod tests {
     use super::*;
 
+    type Function = fn(f64) -> f64;
+
     #[test]
     fn roots_are_found_in_few_steps_and_to_the_tolerance() {
-        let functions: [(fn(f64) -> f64, f64); 5] = [
+        let functions: [(Function, f64); 5] = [
             (|x| 1.0 - x, 1.0),
             (|x| (-x).exp() - 0.5, 2.0_f64.ln()),
             (|x| -(x - 0.3).powi(3), 0.3),

@@ -85,9 +85,11 @@ fn vertex(a: (f64, f64), b: (f64, f64), c: (f64, f64)) -> Option<f64> {
 mod tests {
     use super::least;
 
+    type Function = fn(f64) -> f64;
+
     #[test]
     fn few_values_suffice_and_corners_are_found() {
-        let functions: [(fn(f64) -> f64, f64, f64, u32); 3] = [
+        let functions: [(Function, f64, f64, u32); 3] = [
             (|x| x.exp() - 2.0 * x, 2.0_f64.ln(), 1e-7, 25),
             (|x| (x - 0.3).powi(4), 0.3, 1e-3, 62),
             (|x| (x - 0.7).abs(), 0.7, 1e-8, 62),

@@ -112,7 +112,7 @@ fn one(corpus: &Corpus<'_>, shown: &mut Shown, source: &Table, row: usize) -> Re
         y_label: y_label.to_owned(),
         points: points.into_iter().map(|point| if size { turned(point) } else { point }).collect(),
         groups: instruments,
-        ungrouped: if names_instruments { "instrument not stated" } else { "a vessel" },
+        ungrouped: if names_instruments { "not stated" } else { "a vessel" },
         forms: forms(corpus, word)?,
     };
     let (svg, _) = score_map(&map)?;

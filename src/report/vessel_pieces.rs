@@ -43,7 +43,7 @@ pub(super) fn caption(pieces: usize, scan: Option<&str>) -> String {
     let drawn = scan.map_or_else(String::new, |scan| format!(" From scan {}.", super::html::escape(scan)));
     format!(
         "The meridian as {pieces} lines and arcs, their number chosen by an information criterion, from the middle of the underside \
-         over the rim to the floor; two marks by turns. R: radius of an arc, with its standard uncertainty u; of a line its angle \
+         over the rim to the floor; colours alternate. R: radius of an arc, with its standard uncertainty u; of a line its angle \
          to the axis, positive where it widens upwards, and the radius that an arc through it would exceed (two standard \
          uncertainties). Grey: the stations.{drawn}"
     )

@@ -161,8 +161,8 @@ impl<const N: usize> GroupSums<N> {
 
     /// Adds what is left open of every place, where it is the same for all.
     fn leave_open(&mut self, inverse: &[[f64; N]; N]) {
-        for row in 0..N {
-            (0..=row).for_each(|column| self.second[row][column] += self.weight * inverse[row][column]);
+        for (row, (sums, open)) in self.second.iter_mut().zip(inverse).enumerate() {
+            sums.iter_mut().zip(open).take(row + 1).for_each(|(sum, open)| *sum += self.weight * open);
         }
     }
 }

@@ -70,6 +70,20 @@ pub struct Screened {
 impl Screened {
     /// The ratio in words, as far as its whole interval backs them; of a vessel unlike both populations, where two poor fits
     /// are compared, none.
+    ///
+    /// # Example
+    /// A ratio of 10^1.2 whose interval reaches below 1 is no support:
+    /// ```
+    /// use tornus::analysis::screening::Screened;
+    /// let said = |interval| {
+    ///     let (vessel, distances) = ("jar".to_owned(), [None; 2]);
+    ///     let (documented, grounds, refused) = (None, None, None);
+    ///     let (log10_lr, unlike_both) = (Some(1.2), Some(false));
+    ///     Screened { vessel, documented, log10_lr, interval, distances, unlike_both, grounds, refused }.support()
+    /// };
+    /// assert_eq!(said(Some([0.4, 1.8])).as_deref(), Some("moderate support for modern make"));
+    /// assert_eq!(said(Some([-0.1, 1.8])).as_deref(), Some("no support either way"));
+    /// ```
     #[must_use]
     pub fn support(&self) -> Option<String> {
         let open = self.interval.is_some_and(|[low, high]| low <= 0.0 && high >= 0.0);
