@@ -136,7 +136,7 @@ pub fn surface_area(outer: &WallCurve<'_>, inner: &WallCurve<'_>) -> Result<Meas
         area += swept(curve) + PI * curve.radii()[end].powi(2);
         longer += swept(curve) - curve.through_every_second(swept)?;
         let of_curve = curve.integral_uncertainty(curve.arcs()[0], curve.arcs()[curve.len() - 1], |_| 2.0 * PI);
-        u = if curve.alike().is_finite() { u.hypot(of_curve.own) } else { u + of_curve.own };
+        u = u.hypot(of_curve.own);
         common += of_curve.common;
     }
     let half = 4.0 / 3.0 * longer.abs();
