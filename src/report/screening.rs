@@ -122,7 +122,8 @@ fn vessels(corpus: &Corpus<'_>, source: &Table) -> String {
     let caption = "Vessels without documentation whose measures are more probable among the modern references, are unlike both, or \
                    could not be judged. LR: likelihood ratio of the measures, modern over old references; its interval from \
                    references resampled and the vessel measured anew. In words: the verbal scale of the ENFSI guideline of \
-                   2015 (from memory). p: how often a piece of that population would lie as far from it.";
+                   2015 (from memory), no support where the interval holds 1 : 1 or the vessel is unlike both. \
+                   p: how often a piece of that population would lie as far from it.";
     let first = if named.is_empty() { String::new() } else { vessel_table(corpus, source, caption, &named) };
     let others = if rest.is_empty() {
         String::new()
