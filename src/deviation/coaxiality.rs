@@ -7,7 +7,7 @@ use crate::quantity::{Seed, Source};
 
 use super::correction::{Simulation, correct, normal};
 use super::error::{DeviationError, check, enough};
-use super::input::{DatumUncertainty, SectionCentre};
+use super::input::{DatumUncertainty, SHARE_OF_END, SectionCentre};
 use super::measured::Measured;
 
 /// Simulated scans; they are cheap here.
@@ -55,7 +55,7 @@ pub fn coaxiality(
     let heights: Vec<f64> = body.iter().map(|c| c.height_mm).collect();
     check("height_mm", &heights, f64::NEG_INFINITY)?;
     let (low, high) = heights.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), &z| (l.min(z), h.max(z)));
-    let (line, covariance) = fit_line(body, (low + high) / 2.0)?;
+    let (line, covariance) = fit_line(body, [low, high])?;
     let half = (high - low) / 2.0;
     // (x, y) at the low end, then at the high end, from (x, y, x slope, y slope) at mid-height.
     let ends = Matrix4::new(
@@ -154,12 +154,13 @@ pub fn concentricity(
     Ok(correct(simulation, seed)?.with_share(Source::Axis, share_beyond(own.trace(), covariance.trace())))
 }
 
-/// The least-squares line (x, y, x slope, y slope) at `height`, with its covariance.
+/// The least-squares line (x, y, x slope, y slope) midway between the body's ends, with its covariance.
 ///
 /// Each centre weighs by its own uncertainty together with the scatter the centres show beyond it, so that a bent wall's
 /// sections weigh alike; the bend itself is no uncertainty of the line.
-fn fit_line(body: &[SectionCentre], height: f64) -> Result<(Vector4<f64>, Matrix4<f64>), DeviationError> {
-    let (first, _) = weighted_line(body, height, 0.0)?;
+fn fit_line(body: &[SectionCentre], ends: [f64; 2]) -> Result<(Vector4<f64>, Matrix4<f64>), DeviationError> {
+    let height = 0.5 * (ends[0] + ends[1]);
+    let (first, _) = weighted_line(body, ends, 0.0)?;
     let freedom = (2.0 * body.len() as f64 - 4.0).max(1.0);
     let (mut scatter, mut noise) = (0.0, 0.0);
     for centre in body {
@@ -167,18 +168,20 @@ fn fit_line(body: &[SectionCentre], height: f64) -> Result<(Vector4<f64>, Matrix
         scatter += left.norm_squared() / freedom;
         noise += uncertainties(centre).norm_squared() / (2.0 * body.len() as f64);
     }
-    weighted_line(body, height, (scatter - noise).max(0.0))
+    weighted_line(body, ends, (scatter - noise).max(0.0))
 }
 
 fn weighted_line(
     body: &[SectionCentre],
-    height: f64,
+    ends: [f64; 2],
     scatter: f64,
 ) -> Result<(Vector4<f64>, Matrix4<f64>), DeviationError> {
+    let height = 0.5 * (ends[0] + ends[1]);
     let (mut normal_matrix, mut own, mut right) = (Matrix4::zeros(), Matrix4::zeros(), Vector4::zeros());
     for centre in body {
         let (design, variance) = (design(centre, height), uncertainties(centre).map(|u| u * u));
-        let weight = Matrix2::from_diagonal(&variance.map(|v| 1.0 / (v + scatter)));
+        let share = if ends.contains(&centre.height_mm) { SHARE_OF_END } else { 1.0 };
+        let weight = Matrix2::from_diagonal(&variance.map(|v| share / (v + scatter)));
         normal_matrix += design.transpose() * weight * design;
         own += design.transpose() * weight * Matrix2::from_diagonal(&variance) * weight * design;
         right += design.transpose() * weight * seen(centre);

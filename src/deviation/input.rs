@@ -4,6 +4,9 @@ use nalgebra::{Matrix2, Matrix2x4, Matrix4};
 
 use crate::quantity::Estimate;
 
+/// What the lowest and the highest section of a body stand for, in sections: the body ends at their middles.
+pub(crate) const SHARE_OF_END: f64 = 0.5;
+
 /// Centre of one section about the datum axis.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SectionCentre {

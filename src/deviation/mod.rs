@@ -44,6 +44,7 @@ pub use diameters::{
 };
 pub use end_plane::{flatness, perpendicularity};
 pub use error::DeviationError;
+pub(crate) use input::SHARE_OF_END;
 pub use input::{
     Alike, CirclePoint, DatumUncertainty, DeviationRow, SectionCentre, SectionCoefficients, SectionHarmonics,
 };

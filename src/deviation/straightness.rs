@@ -6,7 +6,7 @@ use crate::quantity::Seed;
 
 use super::correction::{Simulation, correct, normal};
 use super::error::{DeviationError, check, enough};
-use super::input::SectionCentre;
+use super::input::{SHARE_OF_END, SectionCentre};
 use super::measured::Measured;
 use super::smoothing::Basis;
 
@@ -22,6 +22,8 @@ const FEWEST: usize = 4;
 /// Straightness of the axis that a wall's section centres trace: twice their greatest distance from their own
 /// least-squares line, the diameter of the cylinder about that line which holds them.
 ///
+/// The body ends at the middles of its lowest and highest section: each stands for half a section in the line.
+///
 /// The least cylinder about any line (ISO 1101's minimum zone) is at most this wide.
 ///
 /// # Units and shapes
@@ -35,15 +37,15 @@ const FEWEST: usize = 4;
 /// `TooFew` with fewer than four sections, `Degenerate` when they stand at one height.
 ///
 /// # Example
-/// Five equally spaced centres, the middle one 0.5 mm aside: the line passes at 0.1 mm (their mean), the middle is
-/// 0.4 mm from it, so the straightness is 0.8 mm.
+/// Five equally spaced centres, the middle one 0.5 mm aside: the line passes at 0.125 mm (a quarter of it, as two of the five
+/// are halves), the middle is 0.375 mm from it, so the straightness is 0.75 mm.
 /// ```
 /// use tornus::deviation::{SectionCentre, axis_straightness};
 /// use tornus::{Estimate, Seed};
 /// let centres = [0.0, 0.0, 0.5, 0.0, 0.0].into_iter().enumerate().map(|(i, x)| {
 ///     Ok(SectionCentre::new(10.0 * i as f64, Estimate::new(x, 0.0)?, Estimate::new(0.0, 0.0)?))
 /// }).collect::<Result<Vec<_>, tornus::quantity::EstimateError>>()?;
-/// assert!((axis_straightness(&centres, Seed::new(1))?.estimate.value() - 0.8).abs() < 1e-12);
+/// assert!((axis_straightness(&centres, Seed::new(1))?.estimate.value() - 0.75).abs() < 1e-12);
 /// # Ok::<(), tornus::deviation::DeviationError>(())
 /// ```
 ///
@@ -139,16 +141,20 @@ impl Noise {
 /// Least-squares lines over fixed heights.
 struct Line {
     arm: Vec<f64>,
+    weight: Vec<f64>,
     square: f64,
 }
 
 impl Line {
+    /// Heights rising.
     fn new(heights: &[f64]) -> Result<Self, DeviationError> {
-        let mean = heights.iter().sum::<f64>() / heights.len() as f64;
+        let last = heights.len() - 1;
+        let weight: Vec<f64> = (0..=last).map(|i| if i == 0 || i == last { SHARE_OF_END } else { 1.0 }).collect();
+        let mean = mean(&weight, heights);
         let arm: Vec<f64> = heights.iter().map(|z| z - mean).collect();
-        let square = arm.iter().map(|a| a * a).sum::<f64>();
+        let square = arm.iter().zip(&weight).map(|(a, w)| w * a * a).sum::<f64>();
         if square > 0.0 {
-            Ok(Self { arm, square })
+            Ok(Self { arm, weight, square })
         } else {
             Err(DeviationError::Degenerate { what: "heights", fitted: "line" })
         }
@@ -156,9 +162,8 @@ impl Line {
 
     /// Mean and slope.
     fn fit(&self, values: &[f64]) -> (f64, f64) {
-        let mean = values.iter().sum::<f64>() / values.len() as f64;
-        let slope = self.arm.iter().zip(values).map(|(a, v)| a * v).sum::<f64>() / self.square;
-        (mean, slope)
+        let slope = self.arm.iter().zip(&self.weight).zip(values).map(|((a, w), v)| w * a * v).sum::<f64>();
+        (mean(&self.weight, values), slope / self.square)
     }
 
     fn residuals(&self, values: &[f64]) -> Vec<f64> {
@@ -171,6 +176,10 @@ impl Line {
         let away = |((a, x), y): ((&f64, &f64), &f64)| (x - mx - sx * a).powi(2) + (y - my - sy * a).powi(2);
         self.arm.iter().zip(x).zip(y).map(away).fold(0.0, f64::max).sqrt()
     }
+}
+
+fn mean(weights: &[f64], values: &[f64]) -> f64 {
+    weights.iter().zip(values).map(|(w, v)| w * v).sum::<f64>() / weights.iter().sum::<f64>()
 }
 
 #[cfg(test)]

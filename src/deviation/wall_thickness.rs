@@ -12,6 +12,11 @@ const SUBDIVISION: usize = 4;
 /// way across is no thickness.
 const FACING: f64 = 0.707;
 
+/// Places between two heights: four leave a hundredth of what the wall's curve between them adds to the mean of both.
+const PLACES: usize = 4;
+/// Heights further apart than so many of the least steps have a missing one between them.
+const MISSING: f64 = 1.5;
+
 /// Wall thickness over the body.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WallThickness {
@@ -23,8 +28,9 @@ pub struct WallThickness {
     pub greatest: Measured,
 }
 
-/// Wall thickness: distance from the outer meridian along its normal to the inner, at the given heights of the outer wall;
-/// left out where the normal meets no inner wall that faces it within 45 degrees.
+/// Wall thickness: distance from the outer meridian along its normal to the inner, over what lies between neighbouring heights
+/// of the outer wall; left out where the normal meets no inner wall that faces it within 45 degrees, and where heights are
+/// missing.
 ///
 /// The meridians are means over the azimuth, so this is the mean wall at each height; what varies around the vessel is
 /// [`wall_unevenness`](super::wall_unevenness()).
@@ -33,8 +39,8 @@ pub struct WallThickness {
 /// mm.
 ///
 /// # Uncertainty
-/// Of both walls, independent of each other; the mean's taken as wholly correlated along the wall, with what
-/// the body's ends make of it, each taken as anywhere within half a height's step: where a body ends is a convention. The
+/// Of both walls, independent of each other, correlated along the wall over the length the curves state; the mean's with what
+/// the body's ends make of it, each met to half a height's step: where a wall grows flat or a rim is coarse no better. The
 /// least and the greatest of many noisy values lie too far out by up to about twice their uncertainty, which is not corrected.
 ///
 /// # Errors
@@ -58,14 +64,15 @@ pub fn wall_thickness(
     heights_mm: &[f64],
 ) -> Result<WallThickness, DeviationError> {
     let points = polyline(inner);
+    let step = heights_mm.windows(2).map(|pair| pair[1] - pair[0]).fold(f64::INFINITY, f64::min);
     let found: Vec<Thickness> =
-        heights_mm.iter().filter_map(|&height| thickness_at(outer, arc_at(outer, height)?, &points)).collect();
+        between(heights_mm, step).filter_map(|height| thickness_at(outer, arc_at(outer, height)?, &points)).collect();
     enough("heights with both walls", found.len(), 3)?;
     let n = found.len() as f64;
     let mean_of = |of: fn(&Thickness) -> f64| found.iter().map(of).sum::<f64>() / n;
     let mean = mean_of(|t| t.thickness);
-    // Where the body begins and ends is a matter of half a height's step either way, each end for itself.
-    let u_ends = [0, found.len() - 1].map(|end| (found[end].thickness - mean) / (n * 12.0_f64.sqrt()));
+    // Half a step either way, each end for itself; a step holds so many of the places.
+    let u_ends = [0, found.len() - 1].map(|end| (found[end].thickness - mean) * PLACES as f64 / (n * 12.0_f64.sqrt()));
     let length = (found[found.len() - 1].arc - found[0].arc).abs() * n / (n - 1.0);
     let pieces = length / outer.alike().max(inner.alike());
     let u_mean = mean_of(|t| t.u).min((mean_of(|t| t.u * t.u) / pieces).sqrt());
@@ -81,6 +88,13 @@ pub fn wall_thickness(
         least: of_one(found.iter().min_by(by_thickness))?,
         greatest: of_one(found.iter().max_by(by_thickness))?,
     })
+}
+
+/// Heights in between neighbours that are one step apart.
+fn between(heights: &[f64], step: f64) -> impl Iterator<Item = f64> {
+    let neighbours = heights.windows(2).filter(move |pair| pair[1] - pair[0] < MISSING * step);
+    neighbours
+        .flat_map(|pair| (0..PLACES).map(|place| pair[0] + (pair[1] - pair[0]) * (place as f64 + 0.5) / PLACES as f64))
 }
 
 /// The wall at one height of the outside.
@@ -154,7 +168,7 @@ mod tests {
         let [a, h, r, u] = columns(400, |t| (43.0 * (quarter * t).sin(), 43.0 * (1.0 - (quarter * t).cos())));
         let [b, i, q, v] = columns(300, |t| (40.0 * (quarter * t).cos(), 43.0 - 40.0 * (quarter * t).sin()));
         let (outer, inner) = (WallCurve::new(&a, &h, &r, &u).unwrap(), WallCurve::new(&b, &i, &q, &v).unwrap());
-        let wall = wall_thickness(&outer, &inner, &[5.0, 12.0, 20.0, 28.0, 38.0]).unwrap();
+        let wall = wall_thickness(&outer, &inner, &[5.0, 12.0, 19.0, 26.0, 33.0]).unwrap();
         for measured in [wall.mean, wall.least, wall.greatest] {
             assert!((measured.estimate.value() - 3.0).abs() < 2e-4, "{measured:?}");
         }

@@ -29,9 +29,8 @@ impl Body {
     /// # Errors
     /// [`Rejection`] if no section of the outer body could be measured, or the sections are far from round.
     pub(super) fn of(located: &Located, walls: &[Wall]) -> Result<Self, Rejection> {
-        let (low, high) = (MARGIN * located.height, (1.0 - MARGIN) * located.height);
-        let sections = walls.iter().map(|wall| of_wall(wall, low, high)).collect();
-        let body = Self { walls: sections };
+        let ends = ends(located);
+        let body = Self { walls: walls.iter().map(|wall| of_wall(wall, ends)).collect() };
         let Some(outer) = walls.first() else { return Ok(body) };
         let rejection = |reason| Rejection { step: Step::Sections, reason };
         let mut roughness: Vec<f64> = body.outer().iter().filter_map(|&index| roughness(outer, index)).collect();
@@ -68,18 +67,39 @@ impl Body {
     }
 }
 
-fn of_wall(wall: &Wall, low: f64, high: f64) -> Vec<usize> {
-    let within: Vec<usize> = (0..wall.heights.count)
-        .filter(|&index| (low..=high).contains(&wall.heights.middle(index)))
-        .filter(|&index| wall.fits[index].is_some() && wall.meridian[index].is_some())
+/// Whether a body with sections at these heights, its lowest and its highest, ends elsewhere than at the tenths of the height
+/// that sections are laid through: where the wall grows flat or is no longer seen. The end is then met to half a section.
+pub(super) fn unclear(heights: &[f64], wall: &Wall, located: &Located) -> [bool; 2] {
+    let off = |height: Option<&f64>, end: f64| height.is_some_and(|h| (h - end).abs() > 0.5 * wall.heights.step);
+    let [low, high] = ends(located);
+    [off(heights.first(), low), off(heights.last(), high)]
+}
+
+/// The heights at which the body of a steep wall ends, mm.
+fn ends(located: &Located) -> [f64; 2] {
+    [MARGIN, 1.0 - MARGIN].map(|share| share * located.height)
+}
+
+/// A wall's sections from one end of the body to the other: a section whose band holds an end is in where more than half of it
+/// is, so that the body of a coarse scan is on the mean as high as that of a dense one.
+fn of_wall(wall: &Wall, [low, high]: [f64; 2]) -> Vec<usize> {
+    let half = 0.5 * wall.heights.step;
+    let all: Vec<usize> = (0..wall.heights.count)
+        .filter(|&index| (low - half..high + half).contains(&wall.heights.middle(index)))
         .collect();
-    let steep: Vec<usize> = within
-        .iter()
-        .copied()
-        .filter(|&index| wall.meridian[index].is_some_and(|meridian| meridian.steepness >= STEEP))
-        .collect();
-    let all = (0..wall.heights.count).filter(|&index| (low..=high).contains(&wall.heights.middle(index))).count();
-    if steep.len() as f64 >= STEEP_SHARE * all as f64 { steep } else { within }
+    let steepness = |index: usize| wall.meridian.get(index).copied().flatten().map(|meridian| meridian.steepness);
+    // At the middle, or at the edge towards a neighbour of the body: below it a foot may be steep.
+    let steep_at = |index: usize| {
+        let own = steepness(index)?;
+        let beside = [index.checked_sub(1), Some(index + 1)].into_iter().flatten();
+        let beside = beside.filter(|beside| all.contains(beside)).filter_map(steepness);
+        Some(beside.map(|beside| 0.5 * (own + beside)).fold(own, f64::max))
+    };
+    let seen: Vec<usize> =
+        all.iter().copied().filter(|&index| wall.fits[index].is_some() && wall.meridian[index].is_some()).collect();
+    let steep: Vec<usize> =
+        seen.iter().copied().filter(|&index| steep_at(index).is_some_and(|steepness| steepness >= STEEP)).collect();
+    if steep.len() as f64 >= STEEP_SHARE * all.len() as f64 { steep } else { seen }
 }
 
 /// Root mean square of harmonics 2 to 15 over the radius.

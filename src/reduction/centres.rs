@@ -1,9 +1,10 @@
 //! The measures that sections' centres make: straightness of the axes, coaxiality, unevenness of the wall.
 
+use super::body;
 use super::correlation::Correlation;
 use super::datum::lever_at;
 use super::ledger::Ledger;
-use super::measures::{Findings, INSIDE_UNSEEN, body, mean_over_body};
+use super::measures::{Findings, INSIDE_UNSEEN, mean_over_body, of_body};
 use super::record::SectionRow;
 use super::wall::Wall;
 use crate::deviation::{self, Alike, DeviationError, Measured, SectionCentre};
@@ -15,13 +16,16 @@ pub(super) fn enter(ledger: &mut Ledger, findings: &Findings<'_>) {
     let seed = findings.seed.derive(2);
     let Some((outer_wall, outer_rows, _)) = findings.walls.first() else { return };
     let outer = centres(outer_rows, outer_wall, &findings.correlation);
-    let straightness = |centres: &[SectionCentre], seed| {
+    let unclear = |centres: &[SectionCentre], wall: &Wall| {
+        body::unclear(&centres.iter().map(|centre| centre.height_mm).collect::<Vec<_>>(), wall, findings.located)
+    };
+    let straightness = |centres: &[SectionCentre], wall: &Wall, seed| {
         let of = |centres: &[SectionCentre]| deviation::axis_straightness(centres, seed);
-        of(centres).map(|measured| with_ends(measured, centres, of))
+        of(centres).map(|measured| with_ends(measured, centres, unclear(centres, wall), of))
     };
     let hidden = hidden_of_centres(outer_wall, outer_rows);
     let bent = |found: Measured, hidden: f64| found.and(Source::Sampling, 2.0 * hidden);
-    ledger.enter("axis_straightness_outer", straightness(&outer, seed).map(|found| bent(found, hidden)));
+    ledger.enter("axis_straightness_outer", straightness(&outer, outer_wall, seed).map(|found| bent(found, hidden)));
     if let Some((wall, rows, _)) = findings.walls.get(1) {
         let inner = centres(rows, wall, &findings.correlation);
         // Neighbours err alike: only every so many speak for themselves.
@@ -30,11 +34,12 @@ pub(super) fn enter(ledger: &mut Ledger, findings: &Findings<'_>) {
         let unevenness = deviation::wall_unevenness(&outer, &inner, datum)
             .map(|found| found.with_noise_times(alike).and(Source::Sampling, hidden.hypot(hidden_inner)));
         ledger.enter("wall_unevenness", unevenness);
-        let inner_straightness = straightness(&inner, seed.derive(1)).map(|found| bent(found, hidden_inner));
+        let inner_straightness = straightness(&inner, wall, seed.derive(1)).map(|found| bent(found, hidden_inner));
         ledger.enter("axis_straightness_inner", inner_straightness);
         let line = centres_of_line(rows, wall, &findings.correlation);
         let of = |centres: &[SectionCentre]| deviation::coaxiality(centres, datum, seed.derive(2));
-        let coaxiality = of(&line).map(|measured| bent(with_ends(measured, &line, of), hidden_inner));
+        let coaxiality =
+            of(&line).map(|measured| bent(with_ends(measured, &line, unclear(&line, wall), of), hidden_inner));
         ledger.enter("coaxiality_inner", coaxiality);
     } else {
         ledger.lack(&["wall_unevenness", "axis_straightness_inner", "coaxiality_inner"], INSIDE_UNSEEN);
@@ -54,7 +59,7 @@ fn centres(rows: &[SectionRow], wall: &Wall, correlation: &Correlation) -> Vec<S
         lever_mm: lever_at(wall, row.height_mm),
         alike: alike(wall, row, correlation),
     };
-    body(rows).map(centre).collect()
+    of_body(rows).map(centre).collect()
 }
 
 /// Variance of either coordinate of a section's centre by what a gap hides, mm2.
@@ -68,19 +73,22 @@ fn hidden_of_centres(wall: &Wall, rows: &[SectionRow]) -> f64 {
     mean_over_body(wall, rows, |fit| fit.hidden.variance(1)).sqrt()
 }
 
-/// The measure with what it would differ by if the body began or ended one section further in: where a body ends is a
-/// convention, met to half a section either way at each end.
+/// The measure with what it would differ by if the body began or ended one section further in, where its end is met to half a
+/// section either way only.
 fn with_ends(
     measured: Measured,
     centres: &[SectionCentre],
+    unclear: [bool; 2],
     of: impl Fn(&[SectionCentre]) -> Result<Measured, DeviationError>,
 ) -> Measured {
     let whole = measured.estimate.value();
     let shorter = [centres.get(1..), centres.get(..centres.len().saturating_sub(1))];
     let change = |centres: &[SectionCentre]| Some(of(centres).ok()?.estimate.value() - whole);
-    let changes = shorter.into_iter().flatten().filter_map(change);
+    let changes = shorter.into_iter().zip(unclear).filter(|(_, unclear)| *unclear);
     // An even distribution as wide as one section.
-    changes.fold(measured, |measured, change| measured.and(Source::Sampling, change / 12.0_f64.sqrt()))
+    changes
+        .filter_map(|(centres, _)| change(centres?))
+        .fold(measured, |measured, change| measured.and(Source::Sampling, change / 12.0_f64.sqrt()))
 }
 
 /// What a section's centre shares with its neighbours: noise that errs alike over a length of the wall.

@@ -10,6 +10,7 @@ use nalgebra::{Matrix2, Matrix4, Vector2};
 use super::correlation::Correlation;
 use super::wall::Wall;
 use crate::axis::Frame;
+use crate::deviation::SHARE_OF_END;
 use crate::math::bisection::crossing;
 
 /// The axis's place at height 0 and its lean, each in x and y.
@@ -30,10 +31,13 @@ impl CentreLine {
     /// Each centre weighs by its own noise together with the scatter the centres show beyond it, so that a bent vessel's
     /// sections weigh alike; the bend itself is no uncertainty of the line.
     pub(super) fn through(wall: &Wall, body: &[usize], correlation: &Correlation) -> Option<Self> {
-        let centres: Vec<Centre> = body.iter().filter_map(|&index| Centre::of(wall, index, correlation)).collect();
+        let mut centres: Vec<Centre> = body.iter().filter_map(|&index| Centre::of(wall, index, correlation)).collect();
         if centres.len() < FEWEST {
             return None;
         }
+        // The body ends at the middles of its lowest and highest section.
+        let last = centres.len() - 1;
+        [0, last].into_iter().for_each(|end| centres[end].share = SHARE_OF_END);
         // Scatter at which the centres lie as far off the line as they should (Mandel & Paule 1970, from memory): a section that
         // hardly anything is known of has no say on it.
         let freedom = 2.0 * (centres.len() as f64 - 2.0);
@@ -65,7 +69,7 @@ impl CentreLine {
         let (mut normal, mut square, mut right) = (Matrix2::zeros(), Matrix2::zeros(), [Vector2::zeros(); 2]);
         let mut alike = Vector2::zeros();
         for centre in centres {
-            let weight = 1.0 / centre.variance_with(scatter);
+            let weight = centre.share / centre.variance_with(scatter);
             let basis = Vector2::new(1.0, centre.lever);
             normal += basis * basis.transpose() * weight;
             square += basis * basis.transpose() * (weight * weight * centre.variance);
@@ -138,6 +142,8 @@ pub(super) fn lever_at(wall: &Wall, height: f64) -> f64 {
 /// A section's centre.
 struct Centre {
     lever: f64,
+    /// What it stands for, in sections.
+    share: f64,
     at: [f64; 2],
     /// Variance of each coordinate, what a gap hides left out.
     variance: f64,
@@ -152,6 +158,7 @@ impl Centre {
         let factor = 0.5 * (harmonics.cos_factor.first()? + harmonics.sin_factor.first()?);
         Some(Self {
             lever: lever(wall, index)?,
+            share: 1.0,
             at: [*harmonics.cos.first()?, *harmonics.sin.first()?],
             // Neighbouring sections err alike: a line through them knows less than their number says.
             variance: fit.noise * fit.noise * factor

@@ -177,8 +177,11 @@ fn volumes(ledger: &mut Ledger, [outer, inner, whole]: [&WallCurve<'_>; 3], curv
 }
 
 fn thickness(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, inner: &WallCurve<'_>) {
+    let Some((wall, rows, _)) = findings.walls.first() else { return };
+    // From one end of the body to the other: a plate's wall is too flat for sections in between.
+    let [low, high] = [of_body(rows).next(), of_body(rows).last()].map(|row| row.map_or(0.0, |row| row.height_mm));
     let heights: Vec<f64> =
-        findings.walls.first().map(|(_, rows, _)| body(rows).map(|row| row.height_mm).collect()).unwrap_or_default();
+        (0..wall.heights.count).map(|index| wall.heights.middle(index)).filter(|z| (low..=high).contains(z)).collect();
     match deviation::wall_thickness(outer, inner, &heights) {
         Ok(wall) => {
             ledger.enter("wall_mean", Ok(wall.mean));
@@ -232,7 +235,7 @@ fn roundness_of(
     [median, best]: [&'static str; 2],
     ront: impl Fn(&SectionRow) -> Option<Estimate>,
 ) {
-    let body: Vec<deviation::SectionRoundness> = body(rows)
+    let body: Vec<deviation::SectionRoundness> = of_body(rows)
         .filter_map(|row| Some((ront(row)?, row.detection_limit_mm?)))
         .map(|(ront, detection_limit_mm)| deviation::SectionRoundness { ront, detection_limit_mm })
         .collect();
@@ -252,7 +255,7 @@ fn roundness_of(
 /// What neighbouring sections' roundness errs alike by, mm.
 fn shared_uncertainty(findings: &Findings<'_>, wall: &Wall, rows: &[SectionRow]) -> f64 {
     let variances: Vec<f64> =
-        body(rows).filter_map(|row| row.ront_lsci).map(|ront| ront.standard_uncertainty().powi(2)).collect();
+        of_body(rows).filter_map(|row| row.ront_lsci).map(|ront| ront.standard_uncertainty().powi(2)).collect();
     let count = variances.len().max(1) as f64;
     let alike = findings.correlation.alike(wall.heights.step).min(count);
     (variances.iter().sum::<f64>() / count * (alike - 1.0) / count).sqrt()
@@ -264,12 +267,12 @@ fn hidden_in(wall: &Wall, rows: &[SectionRow], band: RangeInclusive<u16>) -> f64
 }
 
 pub(super) fn mean_over_body(wall: &Wall, rows: &[SectionRow], of: impl Fn(&BandFit) -> f64) -> f64 {
-    let fits = body(rows).filter_map(|row| wall.fits[wall.heights.band(row.height_mm)?].as_ref());
+    let fits = of_body(rows).filter_map(|row| wall.fits[wall.heights.band(row.height_mm)?].as_ref());
     let values: Vec<f64> = fits.map(of).collect();
     values.iter().sum::<f64>() / values.len().max(1) as f64
 }
 
-pub(super) fn body(rows: &[SectionRow]) -> impl Iterator<Item = &SectionRow> {
+pub(super) fn of_body(rows: &[SectionRow]) -> impl Iterator<Item = &SectionRow> {
     rows.iter().filter(|row| row.body)
 }
 
@@ -285,7 +288,7 @@ fn common_uncertainty(
     let limit = sections.iter().map(|section| section.detection_limit_mm).sum::<f64>() / sections.len().max(1) as f64;
     let cutoff = findings.params.cutoff();
     let of_shared = |row: &SectionRow| findings.correlation.of_range(wall, row.height_mm, cutoff, limit);
-    let of_shared: Vec<f64> = body(rows).map(of_shared).collect();
+    let of_shared: Vec<f64> = of_body(rows).map(of_shared).collect();
     let of_shared = of_shared.iter().sum::<f64>() / of_shared.len().max(1) as f64;
     (limit / (2.0 * freedom.max(1) as f64).sqrt()).hypot(of_shared)
 }
@@ -303,7 +306,7 @@ impl Coefficients {
             let raw = row.harmonics.iter().map(|h| h.raw_amplitude_mm).collect();
             Some([raw, u, fit.harmonics.cos.clone(), fit.harmonics.sin.clone()])
         };
-        Self(body(rows).filter_map(by_height).collect())
+        Self(of_body(rows).filter_map(by_height).collect())
     }
 
     fn sections(&self) -> Vec<SectionHarmonics<'_>> {
@@ -321,7 +324,7 @@ fn runout(ledger: &mut Ledger, findings: &Findings<'_>) {
     let Some((wall, rows, _)) = findings.walls.first() else { return };
     let cutoff = findings.params.cutoff().get();
     let filter = |n: usize| if n == 1 { 1.0 } else { transmission(n as f64, f64::from(cutoff)) };
-    let filtered: Vec<(Vec<Option<f64>>, f64)> = body(rows)
+    let filtered: Vec<(Vec<Option<f64>>, f64)> = of_body(rows)
         .filter_map(|row| {
             let fit = wall.fits[wall.heights.band(row.height_mm)?].as_ref()?;
             let values = fit.harmonics.on_grid(ROW_ANGLES, filter);

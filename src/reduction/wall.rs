@@ -15,8 +15,8 @@ use crate::section::{
 /// Points wanted in a section: 7 for each wave of the 50-UPR filter, and some to spare (ISO 12181-2 asks for 7; from memory).
 const PER_SECTION: usize = 450;
 
-/// Sections of a wall at least: fewer say nothing of straightness.
-const FEWEST_SECTIONS: usize = 8;
+/// Sections of a whole wall at least, but where fewer are asked for: fewer say nothing of straightness.
+const FEWEST_SECTIONS: usize = 15;
 
 /// Rows of the unrolled map aimed at, and points in a row at least.
 const MAP_ROWS: usize = 96;
@@ -64,12 +64,15 @@ impl Wall {
         let reached = stations.clone().map(|index| all.stations[index].height);
         let low = reached.fold(f64::INFINITY, f64::min).max(0.0);
         let on_wall: usize = stations.clone().map(|index| located.counts[index] as usize).sum();
-        let count = (on_wall / PER_SECTION).clamp(FEWEST_SECTIONS, most.max(FEWEST_SECTIONS));
-        let heights = Heights { low, step: (located.height - low) / count as f64, count };
+        let per_height = on_wall as f64 / PER_SECTION as f64 / (located.height - low);
+        // Rounded to the nearest of 15, 25, 35 ...
+        let supported = (per_height * located.height) as usize + 5;
+        let heights = Heights::of_body(located.height, low, supported.max(FEWEST_SECTIONS).min(most));
+        let count = heights.count;
         // Each section is a whole number of the map's rows.
         let rows = (on_wall / PER_ROW).clamp(count, MAP_ROWS.max(count));
         let per_section = (rows / count).max(1);
-        let fine = Heights { low, step: heights.step / per_section as f64, count: count * per_section };
+        let fine = Heights { low: heights.low, step: heights.step / per_section as f64, count: count * per_section };
         let bands = Bands::new(&located.points, (&located.member, &located.aside), all, &stations, fine);
         let grid = Grid::new(&bands);
         let masked = masked(located, &stations, &heights);

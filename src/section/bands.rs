@@ -24,6 +24,33 @@ pub struct Heights {
 }
 
 impl Heights {
+    /// Bands over what lies between `low` and `tall`, as high as if `most` of them or some fewer filled 0 to `tall`.
+    ///
+    /// A tenth and nine tenths of the whole height are middles of bands, so that a body that ends there is as high on a
+    /// coarse scan as on a dense one: it is so for 5, 15, 25 ... bands. The lowest band may begin below `low`.
+    ///
+    /// # Units
+    /// mm; `low` is not negative.
+    ///
+    /// # Example
+    /// Of 25 bands of 4 mm the third has its middle at 10 mm, the twenty-third at 90 mm.
+    /// ```
+    /// use tornus::section::Heights;
+    /// let bands = Heights::of_body(100.0, 0.0, 28);
+    /// assert_eq!((bands.step, bands.count), (4.0, 25));
+    /// assert_eq!((bands.middle(2), bands.middle(22)), (10.0, 90.0));
+    /// // A floor at 6 mm: the first band begins at 4 mm.
+    /// let inside = Heights::of_body(100.0, 6.0, 28);
+    /// assert_eq!((inside.low, inside.count, inside.middle(1)), (4.0, 24, 10.0));
+    /// ```
+    #[must_use]
+    pub fn of_body(tall: f64, low: f64, most: usize) -> Self {
+        let whole = (most.max(5) + 5) / 10 * 10 - 5;
+        let step = tall / whole as f64;
+        let below = ((low / step) as usize).min(whole - 1);
+        Self { low: below as f64 * step, step, count: whole - below }
+    }
+
     /// The middle height of a band, mm.
     #[must_use]
     pub fn middle(&self, band: usize) -> f64 {
@@ -180,18 +207,20 @@ pub struct MeridianPoint {
     pub slope: f64,
 }
 
-/// The meridian at the middle of each band; `None` where the wall does not reach or leans too far.
+/// The meridian at the middle of each band; `None` where the wall does not reach or leans too far over the whole band.
 #[must_use]
 pub fn meridian_at(stations: &Stations, wall: &Range<usize>, heights: &Heights) -> Vec<Option<MeridianPoint>> {
     let steep: Vec<&Station> = stations.stations[wall.clone()]
         .iter()
         .filter(|s| s.normal[0].abs() >= LEAST_STEEPNESS && s.radius > 0.0)
         .collect();
+    // Within the band, or where bands are lower than stations are apart between two of them.
+    let near = 0.5 * heights.step.max(stations.spacing);
     (0..heights.count)
         .map(|band| {
             let height = heights.middle(band);
             let off = |station: &Station| (station.height - height).abs();
-            let station = steep.iter().min_by(|a, b| off(a).total_cmp(&off(b))).filter(|s| off(s) <= heights.step)?;
+            let station = steep.iter().min_by(|a, b| off(a).total_cmp(&off(b))).filter(|s| off(s) <= near)?;
             // On the station's parabola: r = r_s + d n_r - t n_z and z = z_s + d n_z + t n_r, solved for z = height.
             let [n_r, n_z] = station.normal;
             let offset = |t: f64| station.curve(t, stations.spacing);

@@ -129,11 +129,16 @@ pub(super) fn noise_found(noise: Noise) -> [f64; 3] {
 }
 
 fn compared(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Vec<Found> {
-    let [outer, inner] = [0, 1].map(|wall| reduction.walls.get(wall).map(body_heights).unwrap_or_default());
-    let truth = vessel.truth_over(Upr::new(50).unwrap(), [&outer, &inner]);
+    let [outer, inner] = [Wall::Outer, Wall::Inner].map(|wall| planned_body(vessel, wall));
+    let mut truth = vessel.truth_over(Upr::new(50).unwrap(), [&outer, &inner]);
+    // A plate's wall has a thickness where it is too flat for sections too; the body ends half a step beyond its first place.
+    let half = 0.5 * vessel.meridian().height_mm() / STEPS;
+    let whole = heights(vessel, [outer[0] - half, outer[outer.len() - 1] + half]);
+    truth.wall_mean_mm = vessel.truth_over(Upr::new(50).unwrap(), [&whole, &inner]).wall_mean_mm;
+    let datum = Datum::of(&outer, vessel, plan);
     let mut all = Vec::new();
     for wall in &reduction.walls {
-        sections(reduction, wall, vessel, plan, &mut all);
+        sections(wall, vessel, &datum, &mut all);
     }
     let others = [("lobing_51_150", truth.lobing_51_150_mm), ("centroid_size", centroid_size(vessel))];
     for (quantity, planned) in truths(&truth).into_iter().chain(others) {
@@ -143,6 +148,30 @@ fn compared(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Vec<
         }
     }
     all
+}
+
+/// The body as it is defined, whatever sections a scan is cut into: between a tenth and nine tenths of the height what is steeper
+/// than 30 degrees, or all that is steep enough for sections if less than a quarter is.
+fn planned_body(vessel: &VesselPlan, wall: Wall) -> Vec<f64> {
+    let tall = vessel.meridian().height_mm();
+    let steepness = |z: f64| {
+        let half = 1e-4 * tall;
+        let slope = (vessel.radius(wall, z + half)? - vessel.radius(wall, z - half)?) / (2.0 * half);
+        Some(1.0 / slope.hypot(1.0))
+    };
+    let all = heights(vessel, [0.1 * tall, 0.9 * tall]);
+    let steeper = |least: f64| all.iter().copied().filter(|&z| steepness(z).is_some_and(|s| s >= least)).collect();
+    let steep: Vec<f64> = steeper(0.5);
+    if 4 * steep.len() >= all.len() { steep } else { steeper(0.3) }
+}
+
+/// Steps in a vessel's height; half as many move no measure by a tenth of its uncertainty.
+const STEPS: f64 = 1000.0;
+
+/// Evenly spaced heights between two, which lie half a step beyond the first and the last.
+fn heights(vessel: &VesselPlan, [low, high]: [f64; 2]) -> Vec<f64> {
+    let count = ((high - low) / vessel.meridian().height_mm() * STEPS).round() as usize;
+    (0..count).map(|i| low + (high - low) * (i as f64 + 0.5) / count as f64).collect()
 }
 
 /// Root mean square distance of the outer meridian's points from their centroid, mm.
@@ -158,17 +187,12 @@ fn centroid_size(vessel: &VesselPlan) -> f64 {
     (squares.sum::<f64>() / STEPS as f64).sqrt()
 }
 
-fn body_heights(wall: &WallReduction) -> Vec<f64> {
-    wall.sections.iter().filter(|row| row.body).map(|row| row.height_mm).collect()
-}
-
 /// Radius, centre, harmonics and roundness of some of a wall's sections.
-fn sections(reduction: &Reduction, wall: &WallReduction, vessel: &VesselPlan, plan: &ScanPlan, all: &mut Vec<Found>) {
+fn sections(wall: &WallReduction, vessel: &VesselPlan, datum: &Datum, all: &mut Vec<Found>) {
     let side = match wall.side {
         WallSide::Outer => Wall::Outer,
         WallSide::Inner => Wall::Inner,
     };
-    let datum = Datum::of(reduction, vessel, plan);
     let body = |row: &&SectionRow| row.body;
     for row in wall.sections.iter().filter(body).skip(STRIDE / 2).step_by(STRIDE) {
         let Some(radius) = vessel.radius(side, row.height_mm) else { continue };
@@ -193,7 +217,7 @@ fn sections(reduction: &Reduction, wall: &WallReduction, vessel: &VesselPlan, pl
     }
 }
 
-/// The datum that the plan has over the found body, and the azimuths of the found frame.
+/// The datum that the plan has over its body, and the azimuths of the found frame.
 struct Datum {
     planned: PlannedDatum,
     /// Azimuth of the found frame's x axis in the vessel's frame, rad; a tilt of the found axis turns it by next to nothing.
@@ -201,8 +225,8 @@ struct Datum {
 }
 
 impl Datum {
-    fn of(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Self {
-        Self { planned: vessel.datum(&body_heights(&reduction.walls[0])), zero: plan.pose.azimuth_zero_rad() }
+    fn of(outer_body: &[f64], vessel: &VesselPlan, plan: &ScanPlan) -> Self {
+        Self { planned: vessel.datum(outer_body), zero: plan.pose.azimuth_zero_rad() }
     }
 
     /// A wall's planned centre about the planned datum, along the found frame's axes.
