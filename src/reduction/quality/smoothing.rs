@@ -2,14 +2,19 @@
 //!
 //! Smoothing white noise with a Gaussian kernel of standard deviation s leaves noise whose correlation over a distance h is
 //! exp(-h^2 / (4 s^2)). What neighbours along the meridian differ by is noise, because a vessel's lobes run along the height.
+//! Where a long kernel left less noise than the meridian itself errs by, how smoothly the points lie round the vessel tells that
+//! it was there, and the harmonics how long it is.
 
 use nalgebra::{Matrix4, Vector4};
 
 use super::finding::{Defect, Finding, Place};
 use super::residuals::Residuals;
-use super::variogram::{LAGS, variogram};
+use super::smoothness::kernel_pitches;
+use super::spectrum::kernel_variance;
+use super::variogram::{LAGS, Way, variogram};
 use crate::quantity::Estimate;
 use crate::reduction::WallSide;
+use crate::reduction::wall::Wall;
 
 /// Kernels tried, in pitches: from white noise to what the distances looked at can tell.
 const SHORTEST: f64 = 0.25;
@@ -38,8 +43,56 @@ impl NoiseModel {
     }
 }
 
+/// Points as smooth round the vessel as after a kernel of this many pitches were smoothed (project; of 36 walls with white noise
+/// the smoothest had 0.70, of 36 with half of it alike over 1 to 5 mm 0.78).
+const SMOOTH: f64 = 0.8;
+
+/// How many times longer than points lie smoothly the kernel may be by the harmonics (project; of a kernel of R / 12 the two
+/// fifths that are told so would need 2.5).
+const LONGER: f64 = 2.67;
+
+/// What the walls' points round the vessel and their harmonics say of a kernel.
+pub(super) struct Smoothness {
+    pitch: f64,
+    /// How smoothly points lie, as the kernel of smoothed noise in pitches.
+    pitches: f64,
+    variance: Option<Estimate>,
+}
+
+impl Smoothness {
+    pub(super) fn of(points: &Residuals, wall: &Wall, sections: &[usize]) -> Option<Self> {
+        let pitches = kernel_pitches(&variogram(points, Way::Round))?;
+        Some(Self { pitch: points.pitch, pitches, variance: kernel_variance(wall, sections) })
+    }
+}
+
+/// The finding of smoothing told by all walls together, for a mesh is smoothed on both or on neither; `None` where points have
+/// noise of their own.
+pub(super) fn smooth_round(walls: &[Smoothness]) -> Option<Finding> {
+    let count = walls.len() as f64;
+    let pitches = walls.iter().map(|wall| wall.pitches).sum::<f64>() / count;
+    if walls.is_empty() || pitches < SMOOTH {
+        return None;
+    }
+    let least = pitches * walls.iter().map(|wall| wall.pitch).sum::<f64>() / count;
+    let by_harmonics: Vec<Estimate> = walls.iter().filter_map(|wall| wall.variance).collect();
+    let weight = |of: &Estimate| of.standard_uncertainty().max(f64::MIN_POSITIVE).powi(-2);
+    let all: f64 = by_harmonics.iter().map(weight).sum();
+    let variance = by_harmonics.iter().map(|of| weight(of) / all * of.value()).sum::<f64>().max(0.0);
+    let length = variance.sqrt().clamp(least, LONGER * least);
+    let u = if all > 0.0 { 0.5 / all.sqrt() / length } else { 0.5 * least };
+    Some(Finding {
+        defect: Defect::Smoothing,
+        strength: Estimate::new(length, u).ok()?,
+        evidence: (-0.25 / (pitches * pitches)).exp(),
+        threshold: THRESHOLD,
+        wall: None,
+        place: Place::Everywhere,
+    })
+}
+
 pub(super) fn smoothing(points: &Residuals, wall: WallSide) -> Option<Finding> {
-    let found = variogram(points);
+    let found = variogram(points, Way::Along);
     let (model, u) = fit(&found)?;
     Some(Finding {
         defect: Defect::Smoothing,
