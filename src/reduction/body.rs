@@ -7,10 +7,10 @@ use crate::math::robust;
 use crate::quantity::Estimate;
 
 /// Share of the height left out above the foot and below the rim (project).
-const MARGIN: f64 = 0.1;
+pub(super) const MARGIN: f64 = 0.1;
 
 /// Walls steeper than 30 degrees to the horizontal have sections that speak of roundness (project).
-const STEEP: f64 = 0.5;
+pub(super) const STEEP: f64 = 0.5;
 
 /// Where less than this share of the heights is steep, as in a plate, all of them count.
 const STEEP_SHARE: f64 = 0.25;

@@ -47,9 +47,9 @@ impl NoiseModel {
 /// the smoothest had 0.70, of 36 with half of it alike over 1 to 5 mm 0.78).
 const SMOOTH: f64 = 0.8;
 
-/// How many times longer than points lie smoothly the kernel may be by the harmonics (project; of a kernel of R / 12 the two
-/// fifths that are told so would need 2.5).
-const LONGER: f64 = 2.67;
+/// How many times longer than points lie smoothly the kernel may be by the harmonics (project; of a kernel of R / 12 two fifths
+/// are told so, and with less the shortest of them were not owned).
+const LONGER: f64 = 2.3;
 
 /// What the walls' points round the vessel and their harmonics say of a kernel.
 pub(super) struct Smoothness {
