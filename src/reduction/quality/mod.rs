@@ -143,8 +143,10 @@ impl OnWall {
         let mut on_wall = Self { pitch: thinned.pitch, findings: Vec::new(), smoothness: None };
         // Points of two sheets err together without having been smoothed.
         if !double.is_some_and(|finding| finding.is_found()) {
-            on_wall.findings.extend(smoothing::smoothing(&strips, wall.side));
-            on_wall.smoothness = Smoothness::of(&strips, wall, sections);
+            if let Some((finding, smoothness)) = smoothing::smoothing(&strips, wall, sections) {
+                on_wall.findings.push(finding);
+                on_wall.smoothness = smoothness;
+            }
         }
         on_wall.findings.extend(seam::seam(&thinned, wall.side));
         on_wall.findings.extend(double);

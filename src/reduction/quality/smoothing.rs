@@ -9,11 +9,10 @@ use nalgebra::{Matrix4, Vector4};
 
 use super::finding::{Defect, Finding, Place};
 use super::residuals::Residuals;
-use super::smoothness::kernel_pitches;
+use super::smoothness::{kernel_pitches, own_noise};
 use super::spectrum::kernel_variance;
 use super::variogram::{LAGS, Way, variogram};
 use crate::quantity::Estimate;
-use crate::reduction::WallSide;
 use crate::reduction::wall::Wall;
 
 /// Kernels tried, in pitches: from white noise to what the distances looked at can tell.
@@ -43,38 +42,45 @@ impl NoiseModel {
     }
 }
 
-/// Points as smooth round the vessel as after a kernel of this many pitches were smoothed (project; of 36 walls with white noise
-/// the smoothest had 0.70, of 36 with half of it alike over 1 to 5 mm 0.78).
+/// Points less smooth round the vessel than after a kernel of this many pitches have noise of their own (project; of 36 walls with
+/// white noise the smoothest had 0.70, of 36 with half of it alike over 1 to 5 mm 0.78).
 const SMOOTH: f64 = 0.8;
 
 /// How many times longer than points lie smoothly the kernel may be by the harmonics (project; of a kernel of R / 12 two fifths
 /// are told so, and with less the shortest of them were not owned).
 const LONGER: f64 = 2.3;
 
-/// What the walls' points round the vessel and their harmonics say of a kernel.
+/// What one wall's points say of a kernel.
 pub(super) struct Smoothness {
     pitch: f64,
-    /// How smoothly points lie, as the kernel of smoothed noise in pitches.
+    /// How smoothly points lie round the vessel, as the kernel of smoothed noise in pitches.
     pitches: f64,
+    /// Share of what points differ by along the meridian that is no noise of their own, for it is not there round the vessel.
+    shared: f64,
+    /// Variance of the kernel by the harmonics, mm2.
     variance: Option<Estimate>,
 }
 
 impl Smoothness {
-    pub(super) fn of(points: &Residuals, wall: &Wall, sections: &[usize]) -> Option<Self> {
-        let pitches = kernel_pitches(&variogram(points, Way::Round))?;
-        Some(Self { pitch: points.pitch, pitches, variance: kernel_variance(wall, sections) })
+    fn of(points: &Residuals, along: &NoiseModel, wall: &Wall, sections: &[usize]) -> Option<Self> {
+        let round = variogram(points, Way::Round);
+        let shared = 1.0 - own_noise(&round)? / (along.white + along.smooth).max(f64::MIN_POSITIVE);
+        let (pitches, variance) = (kernel_pitches(&round)?, kernel_variance(wall, sections));
+        Some(Self { pitch: points.pitch, pitches, shared, variance })
     }
 }
 
-/// The finding of smoothing told by all walls together, for a mesh is smoothed on both or on neither; `None` where points have
-/// noise of their own.
+/// The finding told by how smoothly the points of all walls lie round the vessel, for a mesh is smoothed on both or on neither;
+/// `None` where points have noise of their own.
+///
+/// Lobes that are far above the noise look smooth too, but by no more than what points differ by along the meridian.
 pub(super) fn smooth_round(walls: &[Smoothness]) -> Option<Finding> {
-    let count = walls.len() as f64;
-    let pitches = walls.iter().map(|wall| wall.pitches).sum::<f64>() / count;
-    if walls.is_empty() || pitches < SMOOTH {
+    let mean = |of: fn(&Smoothness) -> f64| walls.iter().map(of).sum::<f64>() / walls.len() as f64;
+    let (pitches, shared) = (mean(|wall| wall.pitches), mean(|wall| wall.shared));
+    if walls.is_empty() || pitches < SMOOTH || shared < THRESHOLD {
         return None;
     }
-    let least = pitches * walls.iter().map(|wall| wall.pitch).sum::<f64>() / count;
+    let least = pitches * mean(|wall| wall.pitch);
     let by_harmonics: Vec<Estimate> = walls.iter().filter_map(|wall| wall.variance).collect();
     let weight = |of: &Estimate| of.standard_uncertainty().max(f64::MIN_POSITIVE).powi(-2);
     let all: f64 = by_harmonics.iter().map(weight).sum();
@@ -84,24 +90,25 @@ pub(super) fn smooth_round(walls: &[Smoothness]) -> Option<Finding> {
     Some(Finding {
         defect: Defect::Smoothing,
         strength: Estimate::new(length, u).ok()?,
-        evidence: (-0.25 / (pitches * pitches)).exp(),
+        evidence: shared,
         threshold: THRESHOLD,
         wall: None,
         place: Place::Everywhere,
     })
 }
 
-pub(super) fn smoothing(points: &Residuals, wall: WallSide) -> Option<Finding> {
-    let found = variogram(points, Way::Along);
-    let (model, u) = fit(&found)?;
-    Some(Finding {
+/// What one wall's neighbours along the meridian say, and how smoothly its points lie round the vessel.
+pub(super) fn smoothing(points: &Residuals, wall: &Wall, sections: &[usize]) -> Option<(Finding, Option<Smoothness>)> {
+    let (model, u) = fit(&variogram(points, Way::Along))?;
+    let finding = Finding {
         defect: Defect::Smoothing,
         strength: Estimate::new(model.length * points.pitch, u * points.pitch).ok()?,
         evidence: model.neighbours(),
         threshold: THRESHOLD,
-        wall: Some(wall),
+        wall: Some(wall.side),
         place: Place::Everywhere,
-    })
+    };
+    Some((finding, Smoothness::of(points, &model, wall, sections)))
 }
 
 /// The model nearest to the semivariances, and the standard uncertainty of its length in pitches.

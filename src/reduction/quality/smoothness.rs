@@ -2,9 +2,8 @@
 //! them alike over its length.
 //!
 //! Of a surface that is smooth over a distance h the mean squared difference over 2 h is four times that over h; where points
-//! have noise of their own it is the same, and for lobes whose amplitude falls as UPR to the power -1.3 it is three times, so
-//! that lobes alone do not look smoothed. The meridian's own errors, which hide a long kernel along the meridian, are the same
-//! all round.
+//! have noise of their own it is the same, and for lobes whose amplitude falls as UPR to the power -1.3 it is three times. The
+//! meridian's own errors, which hide a long kernel along the meridian, are the same all round.
 
 use super::variogram::LAGS;
 
@@ -23,7 +22,7 @@ const LEAST: f64 = 0.03;
 /// Lobes that are smoothed themselves begin with the sixteenth and limit what can be told: of a kernel of R / 25 three quarters
 /// are found, of R / 12 two fifths (36 simulated walls each).
 pub(super) fn kernel_pitches(round: &[Option<(f64, usize)>]) -> Option<f64> {
-    let at = |reach: usize| round[LAGS.iter().position(|lag| *lag == reach)?].map(|(value, _)| value);
+    let at = |reach: usize| semivariance_at(round, reach);
     let mut longest = None;
     for reach in REACHES {
         let (Some(near), Some(far)) = (at(reach), at(2 * reach)) else { break };
@@ -34,6 +33,17 @@ pub(super) fn kernel_pitches(round: &[Option<(f64, usize)>]) -> Option<f64> {
         }
     }
     longest
+}
+
+/// Variance of the noise that points have of their own, mm2: what is left of their differences round the vessel at no distance, at
+/// most, for lobes leave something too; `None` with too few pairs.
+pub(super) fn own_noise(round: &[Option<(f64, usize)>]) -> Option<f64> {
+    let [near, far] = [1, 2].map(|reach| semivariance_at(round, reach));
+    Some((white_share(1, near?, far?) * near?).max(0.0))
+}
+
+fn semivariance_at(round: &[Option<(f64, usize)>], reach: usize) -> Option<f64> {
+    round[LAGS.iter().position(|lag| *lag == reach)?].map(|(value, _)| value)
 }
 
 /// What is left of a semivariance at no distance, as a share of that at `reach`, if the rest grows with the square.
@@ -82,9 +92,17 @@ mod tests {
     }
 
     #[test]
-    fn lobes_alone_are_not_smooth() {
+    fn own_noise_is_told_from_what_grows_with_the_square() {
+        // Windows of a pitch: a square's mean is greater by a twelfth.
+        let found = own_noise(&variogram(|lag| 3.0 + 0.5 * mean_square(lag))).unwrap();
+        assert!((found - 3.0).abs() < 1e-12, "{found}");
+    }
+
+    #[test]
+    fn noise_beneath_lobes_is_no_less_than_it_is() {
         // Amplitudes as UPR to the power -1.3: squared differences grow as the distance to the power 1.6.
-        assert!(kernel_pitches(&variogram(|lag| (lag as f64).powf(1.6))).unwrap() < 1.1);
+        let found = own_noise(&variogram(|lag| 1.0 + 4.0 * (lag as f64).powf(1.6))).unwrap();
+        assert!((1.0..2.5).contains(&found), "{found}");
     }
 
     #[test]

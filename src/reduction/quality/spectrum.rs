@@ -33,6 +33,11 @@ const SEEN_BY: f64 = 1.0 / 3.0;
 /// `None` where too few harmonics stand out.
 pub(super) fn kernel_variance(wall: &Wall, sections: &[usize]) -> Option<Estimate> {
     let (power, radius) = powers(wall, sections)?;
+    told(&power, radius)
+}
+
+/// The same from the power of each harmonic, beginning with none, on a circle.
+fn told(power: &[Option<f64>], radius: f64) -> Option<Estimate> {
     let known: Vec<(usize, f64)> =
         power.iter().enumerate().skip(LOWEST).filter_map(|(n, power)| Some((n, (*power)?))).collect();
     if known.len() < FEWEST {
@@ -90,10 +95,24 @@ fn fall(rows: &[[f64; 2]]) -> Option<Estimate> {
 mod tests {
     use super::*;
 
+    /// Power of 1 / n and a floor of a millionth, of 100 harmonics on a circle of 50 mm, after a kernel.
+    fn smoothed(kernel_mm: f64) -> Vec<Option<f64>> {
+        let at = |n: f64| (-(n * kernel_mm / 50.0).powi(2)).exp() / n.max(1.0) + 1e-6;
+        (0..=100).map(|n| Some(at(f64::from(n)))).collect()
+    }
+
     #[test]
-    fn the_logarithm_of_a_smoothed_power_falls_by_the_kernels_variance() {
-        // exp(-(n s / R)^2) with s = 2 mm on R = 50 mm: 4 mm2.
-        let rows: Vec<[f64; 2]> = (8..40).map(|n| (f64::from(n) / 50.0).powi(2)).map(|x| [x, -4.0 * x]).collect();
-        assert!((fall(&rows).unwrap().value() - 4.0).abs() < 1e-9);
+    fn the_kernel_is_told_by_how_fast_harmonics_vanish() {
+        for kernel_mm in [1.0, 2.0, 4.0_f64] {
+            let found = told(&smoothed(kernel_mm), 50.0).unwrap().value().sqrt();
+            // The shortest has not come down to the floor by the last harmonic: a twentieth too long.
+            assert!((found / kernel_mm - 1.0).abs() < 0.06, "{found} of {kernel_mm}");
+        }
+    }
+
+    #[test]
+    fn harmonics_that_do_not_stand_out_tell_nothing() {
+        assert_eq!(told(&[Some(1.0); 101], 50.0), None);
+        assert_eq!(told(&smoothed(2.0)[..20], 50.0), None);
     }
 }
