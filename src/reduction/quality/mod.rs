@@ -142,11 +142,11 @@ impl OnWall {
         let double = double_wall::double_wall(&strips, wall.side);
         let mut on_wall = Self { pitch: thinned.pitch, findings: Vec::new(), smoothness: None };
         // Points of two sheets err together without having been smoothed.
-        if !double.is_some_and(|finding| finding.is_found()) {
-            if let Some((finding, smoothness)) = smoothing::smoothing(&strips, wall, sections) {
-                on_wall.findings.push(finding);
-                on_wall.smoothness = smoothness;
-            }
+        if !double.is_some_and(|finding| finding.is_found())
+            && let Some((finding, smoothness)) = smoothing::smoothing(&strips, wall, sections)
+        {
+            on_wall.findings.push(finding);
+            on_wall.smoothness = smoothness;
         }
         on_wall.findings.extend(seam::seam(&thinned, wall.side));
         on_wall.findings.extend(double);
