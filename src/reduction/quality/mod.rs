@@ -12,6 +12,8 @@ mod hidden;
 mod residuals;
 mod seam;
 mod smoothing;
+mod smoothness;
+mod spectrum;
 mod variogram;
 mod widen;
 
@@ -21,6 +23,7 @@ pub(super) use widen::widen;
 
 use rayon::prelude::*;
 use residuals::{Keep, Residuals};
+use smoothing::{Smoothness, smooth_round};
 
 use super::body::Body;
 use super::located::Located;
@@ -96,15 +99,24 @@ impl Quality {
         let heights = [MARGIN, 1.0 - MARGIN].map(|share| share * located.height);
         let facets = facets::facets(scan, located, heights, body.noise(walls).value());
         let mut findings: Vec<Finding> = facets.iter().filter_map(|facets| facets.finding).collect();
-        let of_walls: Vec<(f64, Vec<Finding>)> = walls.par_iter().map(|wall| on_wall(located, wall, heights)).collect();
-        let pitch_mm = of_walls.iter().map(|(pitch, _)| *pitch).fold(0.0, f64::max);
-        findings.extend(of_walls.into_iter().flat_map(|(_, findings)| findings));
+        let on_wall = |(index, wall)| OnWall::of(located, wall, body.sections(index), heights);
+        let of_walls: Vec<OnWall> = walls.par_iter().enumerate().map(on_wall).collect();
+        let pitch_mm = of_walls.iter().map(|wall| wall.pitch).fold(0.0, f64::max);
+        let mut smoothness = Vec::new();
+        for wall in of_walls {
+            findings.extend(wall.findings);
+            smoothness.extend(wall.smoothness);
+        }
         findings.extend(drift::drift(walls, body));
         // Of each defect the strongest evidence, whichever wall it is on; but a mesh is smoothed on both walls or on neither.
         let strongest = |defect| {
             let of = findings.iter().copied().filter(|finding| finding.defect == defect);
             let by_reach = |a: &Finding, b: &Finding| a.reach().total_cmp(&b.reach());
-            if defect == Defect::Smoothing { of.min_by(by_reach) } else { of.max_by(by_reach) }
+            if defect == Defect::Smoothing {
+                smooth_round(&smoothness).or(of.min_by(by_reach))
+            } else {
+                of.max_by(by_reach)
+            }
         };
         Self {
             facet_mm: facets.as_ref().map(|facets| facets.length_mm),
@@ -115,19 +127,31 @@ impl Quality {
     }
 }
 
-/// The pitch of one wall's points, mm, and what is looked for on each wall by itself.
-fn on_wall(located: &Located, wall: &Wall, heights: [f64; 2]) -> (f64, Vec<Finding>) {
-    let thinned = Residuals::of(located, wall, heights, Keep::Thinned);
-    let strips = Residuals::of(located, wall, heights, Keep::Strips);
-    let double = double_wall::double_wall(&strips, wall.side);
-    let mut findings = Vec::new();
-    // Points of two sheets err together without having been smoothed.
-    if !double.is_some_and(|finding| finding.is_found()) {
-        findings.extend(smoothing::smoothing(&strips, wall.side));
+/// What is looked for on one wall by itself.
+struct OnWall {
+    /// Distance between neighbouring points, mm.
+    pitch: f64,
+    findings: Vec<Finding>,
+    smoothness: Option<Smoothness>,
+}
+
+impl OnWall {
+    fn of(located: &Located, wall: &Wall, sections: &[usize], heights: [f64; 2]) -> Self {
+        let thinned = Residuals::of(located, wall, heights, Keep::Thinned);
+        let strips = Residuals::of(located, wall, heights, Keep::Strips);
+        let double = double_wall::double_wall(&strips, wall.side);
+        let mut on_wall = Self { pitch: thinned.pitch, findings: Vec::new(), smoothness: None };
+        // Points of two sheets err together without having been smoothed.
+        if !double.is_some_and(|finding| finding.is_found())
+            && let Some((finding, smoothness)) = smoothing::smoothing(&strips, wall, sections)
+        {
+            on_wall.findings.push(finding);
+            on_wall.smoothness = smoothness;
+        }
+        on_wall.findings.extend(seam::seam(&thinned, wall.side));
+        on_wall.findings.extend(double);
+        on_wall
     }
-    findings.extend(seam::seam(&thinned, wall.side));
-    findings.extend(double);
-    (thinned.pitch, findings)
 }
 
 /// Greatest curvature of the outer wall within the margins at rim and foot, 1/mm.

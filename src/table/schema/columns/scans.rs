@@ -45,7 +45,7 @@ columns! {
         "noise_length_mm", "mm", "project", "correlation length of that part; 0 where none stands out";
         "facet_mm", "mm", "project", "typical length of the mesh's edges; missing for points alone";
         "decimation_mm", "mm", "project", "typical sagitta of the mesh's facets: how far their middles lie off the wall; named decimated where edges also grow as the wall flattens";
-        "smoothing_mm", "mm", "project", "standard deviation of the Gaussian kernel that would make the noise of neighbouring points as alike as it is; without meaning unless quality says smoothed";
+        "smoothing_mm", "mm", "project", "standard deviation of the Gaussian kernel that would make the noise of neighbouring points as alike as it is, or, where points lie smoothly round the vessel, that explains how fast the harmonics of its sections grow weaker; without meaning unless quality says smoothed";
         "blur_mm", "mm", "project", "standard deviation of the smoothing that uncertainties and detection limits of precision were widened for: one and a half times smoothing_mm where quality says smoothed, in proportion where that is in doubt, and no less than half the distance between neighbouring points, over which smoothing cannot be told";
         "seam_mm", "mm", "project", "greatest step of the wall along a meridian; of an unhurt scan that of noise and lobes";
         "drift_mm", "mm", "project", "greatest departure of the centres common to both walls from their straight line: drift of the scan or bend of the vessel; missing unless both walls were seen";
