@@ -2,7 +2,7 @@
 
 use super::super::precision::LogReading;
 use super::spread::LEAST_KEPT;
-use crate::math::density::{inverse_mills, normal_log_cdf, normal_log_density};
+use crate::math::density::{LN_TWO_PI, inverse_mills, normal_log_cdf, normal_log_density};
 
 /// A multivariate normal over the logarithms of one vessel's measures.
 #[derive(Clone, Debug, PartialEq)]
@@ -98,19 +98,23 @@ impl Belief {
 
     /// The log-density of readings under a normal without covariances, whose measures tell nothing of each other.
     pub(super) fn log_density_alone(&self, readings: &[LogReading]) -> f64 {
-        let known = readings.iter().enumerate().filter_map(|(index, reading)| match *reading {
-            LogReading::Known { value, variance, .. } => {
-                Some(normal_log_density(value, self.mean[index], self.variance(index) + variance))
+        // One logarithm for all values, as in `spread`.
+        let (mut log_density, mut determinant) = (0.0, 1.0);
+        for (index, reading) in readings.iter().enumerate() {
+            match *reading {
+                LogReading::Known { value, variance, .. } => {
+                    let spread = self.variance(index) + variance;
+                    let off = value - self.mean[index];
+                    log_density -= 0.5 * (off * off / spread + LN_TWO_PI);
+                    determinant *= spread;
+                }
+                LogReading::Below { limit } => {
+                    log_density += normal_log_cdf((limit - self.mean[index]) / self.variance(index).sqrt());
+                }
+                LogReading::Missing => {}
             }
-            LogReading::Below { .. } | LogReading::Missing => None,
-        });
-        let bounds = readings.iter().enumerate().filter_map(|(index, reading)| match *reading {
-            LogReading::Below { limit } => {
-                Some(normal_log_cdf((limit - self.mean[index]) / self.variance(index).sqrt()))
-            }
-            LogReading::Known { .. } | LogReading::Missing => None,
-        });
-        known.chain(bounds).fold(0.0, |sum, log| sum + log)
+        }
+        log_density - 0.5 * determinant.ln()
     }
 
     fn variance(&self, index: usize) -> f64 {
