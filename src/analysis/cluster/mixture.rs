@@ -4,7 +4,7 @@ use ndarray::Array2;
 
 use super::evidence::{Evidence, MOST_DIMENSIONS, Small, SmallSquare};
 use super::expectation::{Moments, expectation};
-use crate::math::acceleration::{Step, accelerated};
+use crate::math::acceleration::{Climb, Step};
 use crate::math::cholesky;
 
 /// Least variance of a group along a component, as a share of the mean variance of all.
@@ -186,7 +186,8 @@ pub(super) fn climb(evidence: &Evidence, mixture: Mixture, effort: Effort) -> Op
         Some(Step { next: next.numbers(), loss: -log_likelihood })
     };
     let least = effort.rest * evidence.len() as f64;
-    let end = accelerated(mixture.numbers(), effort.steps, step, |before, now| (before - now).abs() < least)?;
+    let climb = Climb { most: effort.steps, slack: 0.0 };
+    let end = climb.from(mixture.numbers(), step, |before, now| (before - now).abs() < least)?;
     Some((mixture.with_numbers(&end.next), -end.loss))
 }
 

@@ -6,13 +6,13 @@ use rayon::prelude::*;
 
 use super::LogReading;
 use super::factors::{self, Factors};
-use crate::math::acceleration::{Step, accelerated};
+use crate::math::acceleration::{Climb, Step};
 use crate::math::cholesky;
 use crate::math::density::inverse_mills;
 use crate::quantity::Seed;
 
-/// Steps of expectation-maximisation at most; it rests earlier when nothing moves by more than [`CONVERGED`].
-const MOST_STEPS: usize = 200;
+/// Expectation-maximisation; it rests earlier when nothing moves by more than [`CONVERGED`].
+const CLIMB: Climb = Climb { most: 200, slack: 1.0 };
 
 /// The fit rests when no mean moves by more than this share of a standard deviation in a step, and no covariance by more than
 /// this share of the variances.
@@ -121,7 +121,7 @@ where
         let next = maximise(&step(&population, chosen, readings, &mut sites)?, &before[2])?;
         Some(Step { loss: movement(&before, &next), next: next.concat() })
     };
-    Some(split(&accelerated(start.concat(), MOST_STEPS, step, |_, loss| loss <= CONVERGED)?.next))
+    Some(split(&CLIMB.from(start.concat(), step, |_, loss| loss <= CONVERGED)?.next))
 }
 
 /// How far apart means and covariances are, in standard deviations and their products.

@@ -50,32 +50,12 @@ impl Belief {
         evidence
     }
 
-    /// Takes in every reading as [`Self::take_in`] does, for who does not ask what it told: no logarithms.
-    pub(super) fn condition(&mut self, readings: &[LogReading]) {
-        for (index, reading) in readings.iter().enumerate() {
-            if let LogReading::Known { value, variance, .. } = *reading {
-                self.learn(index, value, variance);
-            }
-        }
-        for (index, reading) in readings.iter().enumerate() {
-            if let LogReading::Below { limit } = *reading {
-                self.cut(index, limit);
-            }
-        }
-    }
-
     /// Takes in a value measured with this variance; gives the log-density it had.
     pub(super) fn observe(&mut self, index: usize, value: f64, variance: f64) -> f64 {
-        let (before, spread) = self.learn(index, value, variance);
-        normal_log_density(value, before, spread)
-    }
-
-    /// Takes in a value; gives the mean and the variance it was expected with.
-    fn learn(&mut self, index: usize, value: f64, variance: f64) -> (f64, f64) {
         let spread = self.variance(index) + variance;
         let before = self.mean[index];
         self.shift(index, (value - before) / spread, 1.0 / spread);
-        (before, spread)
+        normal_log_density(value, before, spread)
     }
 
     /// Takes in that the logarithm is at most `limit`; gives the log-probability that had.
@@ -83,17 +63,12 @@ impl Belief {
     /// The truncated normal is replaced by the normal with its moments (Mendell & Elston 1974, Multifactorial qualitative
     /// traits, from memory): exact for one bound, and for several a probability within some percent.
     pub(super) fn bound(&mut self, index: usize, limit: f64) -> f64 {
-        normal_log_cdf(self.cut(index, limit))
-    }
-
-    /// Takes in a bound; gives where it lay, in standard deviations from the mean.
-    fn cut(&mut self, index: usize, limit: f64) -> f64 {
         let spread = self.variance(index).sqrt();
         let alpha = (limit - self.mean[index]) / spread;
         let mills = inverse_mills(alpha);
         let kept = (1.0 - mills * (alpha + mills)).clamp(LEAST_KEPT, 1.0);
         self.shift(index, -mills / spread, (1.0 - kept) / (spread * spread));
-        alpha
+        normal_log_cdf(alpha)
     }
 
     /// The log-density of readings under a normal without covariances, whose measures tell nothing of each other.
@@ -178,10 +153,6 @@ mod tests {
         ];
         let whole = belief.clone().take_in(&readings).log_density;
         assert!((belief.log_density_alone(&readings) - whole).abs() < 1e-12);
-        let (mut told, mut known) = (belief.clone(), belief);
-        told.take_in(&readings);
-        known.condition(&readings);
-        assert_eq!(told, known);
     }
 
     #[test]

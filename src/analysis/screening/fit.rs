@@ -1,13 +1,14 @@
 //! Both documented populations fitted to their references, by expectation-maximisation.
 
 use super::belief::Belief;
-use super::population::{Population, Populations, Subject};
+use super::expectation::{Counted, Sums, sums};
+use super::population::{Population, Populations};
 use crate::analysis::precision::LogReading;
-use crate::math::acceleration::{Step, accelerated};
+use crate::math::acceleration::{Climb, Step};
 use crate::math::cholesky;
 
-/// Steps of expectation-maximisation at most; some 20 are usual, of few references with many bounds 60.
-const MOST_STEPS: usize = 500;
+/// Expectation-maximisation; some 30 steps are usual, where many values are missing 60.
+const CLIMB: Climb = Climb { most: 500, slack: 1.0 };
 
 /// The fit rests when no mean moves by more than this share of a standard deviation in a step, and no covariance by more than
 /// this share of the variances: with steps that shrink to 0.95 each time it is then within 0.2 % of where they lead.
@@ -30,9 +31,6 @@ const LEAST_VARIANCE: f64 = 1e-4;
 /// Strays spread so many times as widely as all references together.
 const STRAY_SPREAD: f64 = 3.0;
 
-/// A reference, and how many times it counts.
-pub(super) type Counted<'a> = (&'a Subject, f64);
-
 /// Fits both populations together by expectation-maximisation; `None` if a covariance is not regular or one is empty.
 ///
 /// Each reference's true logarithms are what its readings leave of the population's normal: a value from a noisy scan
@@ -42,13 +40,13 @@ pub(super) fn fit(groups: [&[Counted<'_>]; 2], from: Option<&Populations>) -> Op
     let fresh = [start(groups[0])?, start(groups[1])?];
     let measures = groups[0].first()?.0.readings.len();
     let strays = strays(&groups.concat(), measures);
-    let end = accelerated(
+    let end = CLIMB.from(
         numbers(from.map_or(&fresh, |known| &known.both)),
-        MOST_STEPS,
         |place| {
             let before = with_numbers(&fresh, place);
             let next = both_steps(groups, &before)?;
-            let loss = next[0].movement(&before[0]).max(next[1].movement(&before[1]));
+            let moved = |kind: usize| movement(&next[kind], &before[kind], &fresh[kind]);
+            let loss = moved(0).max(moved(1));
             Some(Step { next: numbers(&next), loss })
         },
         |_, loss| loss <= CONVERGED,
@@ -76,19 +74,15 @@ fn with_numbers(like: &[Population; 2], numbers: &[f64]) -> [Population; 2] {
     })
 }
 
-impl Population {
-    /// How far coefficients and covariances are from another's, in standard deviations and their products.
-    fn movement(&self, other: &Self) -> f64 {
-        let measures = self.measures();
-        let spread: Vec<f64> = (0..measures).map(|k| self.covariance[k * measures + k].sqrt()).collect();
-        let apart = |mine: &[f64], others: &[f64], unit: &dyn Fn(usize) -> f64| {
-            let pairs = mine.iter().zip(others).enumerate();
-            pairs.map(|(at, (a, b))| (a - b).abs() / unit(at)).fold(0.0, f64::max)
-        };
-        let means = apart(&self.coefficients, &other.coefficients, &|at| spread[at % measures]);
-        let own = |at: usize| spread[at / measures] * spread[at % measures];
-        means.max(apart(&self.covariance, &other.covariance, &own))
-    }
+/// How far apart coefficients and covariances are, in standard deviations of the readings `like` starts from.
+fn movement(one: &Population, other: &Population, like: &Population) -> f64 {
+    let measures = like.measures();
+    let spread: Vec<f64> = (0..measures).map(|k| like.covariance[k * measures + k].sqrt()).collect();
+    let means = one.coefficients.iter().zip(&other.coefficients).enumerate();
+    let means = means.map(|(at, (a, b))| (a - b).abs() / spread[at % measures]);
+    let cells = one.covariance.iter().zip(&other.covariance).enumerate();
+    let cells = cells.map(|(at, (a, b))| (a - b).abs() / (spread[at / measures] * spread[at % measures]));
+    means.chain(cells).fold(0.0, f64::max)
 }
 
 /// One step of expectation-maximisation of both populations; `None` if a covariance it starts from is not regular.
@@ -162,25 +156,9 @@ struct Found {
 }
 
 fn step(group: &[Counted<'_>], population: &Population) -> Option<Found> {
-    let regressors = group.first()?.0.regressors.len();
+    let Sums { products, mut squares } = sums(group, population)?;
     let measures = population.measures();
-    if !cholesky::factorise(&mut population.covariance.clone(), measures) {
-        return None;
-    }
-    let mut squares = vec![0.0; measures * measures];
-    let mut products = vec![0.0; regressors * measures];
-    let mut expected = Vec::with_capacity(group.len());
-    let mut belief = Belief::new(Vec::new(), population.covariance.clone());
-    for (subject, times) in group {
-        belief.mean = population.mean(&subject.regressors);
-        belief.covariance.copy_from_slice(&population.covariance);
-        belief.condition(&subject.readings);
-        for (row, z) in subject.regressors.iter().enumerate() {
-            (0..measures).for_each(|k| products[row * measures + k] += times * z * belief.mean[k]);
-        }
-        squares.iter_mut().zip(&belief.covariance).for_each(|(sum, left)| *sum += times * left);
-        expected.push(std::mem::take(&mut belief.mean));
-    }
+    let regressors = products.len() / measures;
     let mut coefficients = vec![0.0; regressors * measures];
     for row in 0..regressors {
         for measure in 0..measures {
@@ -189,23 +167,20 @@ fn step(group: &[Counted<'_>], population: &Population) -> Option<Found> {
                 .sum();
         }
     }
-    let about = population.with(coefficients, Vec::new());
-    for ((subject, times), expected) in group.iter().zip(&expected) {
-        let off: Vec<f64> = expected.iter().zip(about.mean(&subject.regressors)).map(|(a, b)| a - b).collect();
-        add_products(&mut squares, &off, *times);
+    // Squares about the mean and the ridge's cost of the slopes, together, are the squares less products times coefficients.
+    for row in 0..measures {
+        for column in 0..measures {
+            let along = (0..regressors).map(|k| products[k * measures + row] * coefficients[k * measures + column]);
+            squares[row * measures + column] -= along.sum::<f64>();
+        }
     }
-    for row in 1..regressors {
-        add_products(&mut squares, &about.coefficients[row * measures..(row + 1) * measures], RIDGE);
-    }
-    Some(Found { coefficients: about.coefficients, squares, count: number(group) })
+    add_products(&mut squares, &coefficients[..measures], -FLAT);
+    Some(Found { coefficients, squares, count: number(group) })
 }
 
 fn add_products(sum: &mut [f64], values: &[f64], weight: f64) {
-    let n = values.len();
-    for row in 0..n {
-        for column in 0..n {
-            sum[row * n + column] += weight * values[row] * values[column];
-        }
+    for (row, sums) in values.iter().zip(sum.chunks_exact_mut(values.len())) {
+        sums.iter_mut().zip(values).for_each(|(sum, value)| *sum += weight * row * value);
     }
 }
 
@@ -255,6 +230,7 @@ mod tests {
     use rand::Rng;
     use rand_distr::StandardNormal;
 
+    use super::super::population::Subject;
     use super::*;
     use crate::quantity::Seed;
 
@@ -355,8 +331,9 @@ mod tests {
             let again = fit([&drawn[0], &drawn[1]], Some(&whole)).unwrap();
             for (found, groups) in [(&whole, &all), (&again, &drawn)] {
                 let wanted = plain([&groups[0], &groups[1]]);
-                for (found, wanted) in found.both.iter().zip(&wanted) {
-                    assert!(found.movement(wanted) < 20.0 * CONVERGED, "{number}: {}", found.movement(wanted));
+                for ((found, wanted), group) in found.both.iter().zip(&wanted).zip(groups) {
+                    let off = movement(found, wanted, &start(group).unwrap());
+                    assert!(off < 20.0 * CONVERGED, "{number}: {off}");
                 }
             }
         }
@@ -371,7 +348,7 @@ mod tests {
             .map(|group| group.iter().enumerate().map(|(at, subject)| (subject, times(at))).collect::<Vec<_>>());
         let (twice, weighed) = (once([&doubled[0], &doubled[1]]), fit([&counts[0], &counts[1]], None).unwrap());
         for (a, b) in twice.both.iter().zip(&weighed.both) {
-            assert!(a.movement(b) < 1e-9, "{}", a.movement(b));
+            assert!(movement(a, b, a) < 1e-9, "{}", movement(a, b, a));
         }
     }
 }

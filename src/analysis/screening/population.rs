@@ -99,10 +99,17 @@ impl Population {
 
     /// Expected logarithms at these regressors.
     pub(super) fn mean(&self, regressors: &[f64]) -> Vec<f64> {
-        let measures = self.coefficients.len() / regressors.len();
-        (0..measures)
-            .map(|k| regressors.iter().enumerate().map(|(row, z)| z * self.coefficients[row * measures + k]).sum())
-            .collect()
+        let mut mean = vec![0.0; self.measures()];
+        self.put_mean(regressors, &mut mean);
+        mean
+    }
+
+    /// The same, written into `mean`.
+    pub(super) fn put_mean(&self, regressors: &[f64], mean: &mut [f64]) {
+        mean.fill(0.0);
+        for (z, row) in regressors.iter().zip(self.coefficients.chunks_exact(mean.len())) {
+            mean.iter_mut().zip(row).for_each(|(sum, coefficient)| *sum += z * coefficient);
+        }
     }
 
     /// Standard deviation of one more vessel's logarithm of each measure, without its measurement.
