@@ -10,6 +10,11 @@ const MOST_KNOWN: usize = 8;
 /// By this share the squares are raised that the steps' differences are weighed by: those that say the same twice then share.
 const RIDGE: f64 = 1e-10;
 
+/// A leap is at first at most so many times as long as the step before it; four times as far once one held back was kept, a fourth
+/// after one that was not.
+const FIRST_REACH: f64 = 16.0;
+const REACH_FACTOR: f64 = 4.0;
+
 /// One step of the map from a place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
@@ -57,16 +62,24 @@ impl Climb {
         let (mut here, mut before, mut made) = (start, f64::INFINITY, 1);
         let mut last = step(&here)?;
         let mut known: Vec<Pair> = Vec::new();
+        let mut reach = FIRST_REACH;
         while made < self.most && !rests(before, last.loss) {
             let moved = difference(&last.next, &here);
-            let landed = leap(&last.next, &moved, &known).and_then(|place| {
+            let leap = leap(&moved, &known);
+            let share = leap.as_ref().map_or(1.0, |leap| (reach * length(&moved) / length(leap)).min(1.0));
+            let place = leap.map(|leap| last.next.iter().zip(leap).map(|(next, leap)| next + share * leap).collect());
+            let landed = place.and_then(|place: Vec<f64>| {
                 made += 1;
                 Some((step(&place)?, place))
             });
             let (next, place) = match landed {
-                Some((next, place)) if next.loss <= last.loss + self.slack * last.loss.abs() => (next, place),
+                Some((next, place)) if next.loss <= last.loss + self.slack * last.loss.abs() => {
+                    reach *= if share < 1.0 { REACH_FACTOR } else { 1.0 };
+                    (next, place)
+                }
                 _ => {
                     made += 1;
+                    reach /= if known.is_empty() { 1.0 } else { REACH_FACTOR };
                     known.clear();
                     (step(&last.next)?, last.next.clone())
                 }
@@ -93,11 +106,18 @@ fn difference(a: &[f64], b: &[f64]) -> Vec<f64> {
     a.iter().zip(b).map(|(a, b)| a - b).collect()
 }
 
-/// Where the next step would be shortest, were steps linear in their places as the known ones show: from the place that the last,
-/// `moved`, led to. `None` where nothing is known.
-fn leap(next: &[f64], moved: &[f64], known: &[Pair]) -> Option<Vec<f64>> {
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}
+
+fn length(a: &[f64]) -> f64 {
+    dot(a, a).sqrt()
+}
+
+/// From where the last step, `moved`, led to where the next would be shortest, were steps linear in their places as the known
+/// ones show; `None` where nothing is known.
+fn leap(moved: &[f64], known: &[Pair]) -> Option<Vec<f64>> {
     let n = known.len();
-    let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
     let mut gram: Vec<f64> = (0..n * n).map(|at| dot(&known[at / n].bend, &known[at % n].bend)).collect();
     (0..n).for_each(|k| gram[k * n + k] *= 1.0 + RIDGE);
     let mut shares: Vec<f64> = known.iter().map(|pair| dot(&pair.bend, moved)).collect();
@@ -105,12 +125,12 @@ fn leap(next: &[f64], moved: &[f64], known: &[Pair]) -> Option<Vec<f64>> {
         return None;
     }
     cholesky::solve(&gram, n, &mut shares);
-    let mut place = next.to_vec();
+    let mut leap = vec![0.0; moved.len()];
     for (pair, share) in known.iter().zip(shares) {
         let whole = pair.way.iter().zip(&pair.bend);
-        place.iter_mut().zip(whole).for_each(|(cell, (way, bend))| *cell -= share * (way + bend));
+        leap.iter_mut().zip(whole).for_each(|(cell, (way, bend))| *cell -= share * (way + bend));
     }
-    Some(place)
+    Some(leap)
 }
 
 #[cfg(test)]

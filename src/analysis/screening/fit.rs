@@ -7,8 +7,8 @@ use crate::analysis::precision::LogReading;
 use crate::math::acceleration::{Climb, Step};
 use crate::math::cholesky;
 
-/// Expectation-maximisation; some 30 steps are usual, where many values are missing 60.
-const CLIMB: Climb = Climb { most: 500, slack: 1.0 };
+/// Expectation-maximisation; 20 to 50 steps are usual, where plain ones may take thousands.
+const CLIMB: Climb = Climb { most: 200, slack: 1.0 };
 
 /// The fit rests when no mean moves by more than this share of a standard deviation in a step, and no covariance by more than
 /// this share of the variances: with steps that shrink to 0.95 each time it is then within 0.2 % of where they lead.
@@ -41,36 +41,48 @@ pub(super) fn fit(groups: [&[Counted<'_>]; 2], from: Option<&Populations>) -> Op
     let measures = groups[0].first()?.0.readings.len();
     let strays = strays(&groups.concat(), measures);
     let end = CLIMB.from(
-        numbers(from.map_or(&fresh, |known| &known.both)),
+        numbers(from.map_or(&fresh, |known| &known.both))?,
         |place| {
             let before = with_numbers(&fresh, place);
             let next = both_steps(groups, &before)?;
             let moved = |kind: usize| movement(&next[kind], &before[kind], &fresh[kind]);
             let loss = moved(0).max(moved(1));
-            Some(Step { next: numbers(&next), loss })
+            Some(Step { next: numbers(&next)?, loss })
         },
         |_, loss| loss <= CONVERGED,
     )?;
     Some(Populations { both: with_numbers(&fresh, &end.next), strays })
 }
 
-/// Coefficients and covariances of both populations, one after the other.
-fn numbers(both: &[Population; 2]) -> Vec<f64> {
-    both.iter()
-        .flat_map(|population| [&population.coefficients[..], &population.covariance])
-        .flatten()
-        .copied()
-        .collect()
+/// Coefficients of both populations and the factors of their covariances, logarithms on the diagonal: whatever a leap makes of
+/// these is a regular covariance. `None` if one is not.
+fn numbers(both: &[Population; 2]) -> Option<Vec<f64>> {
+    let mut numbers = Vec::new();
+    for population in both {
+        let measures = population.measures();
+        let mut lower = population.covariance.clone();
+        if !cholesky::factorise(&mut lower, measures) {
+            return None;
+        }
+        (0..measures).for_each(|k| lower[k * measures + k] = lower[k * measures + k].ln());
+        numbers.extend(population.coefficients.iter().chain(&lower));
+    }
+    Some(numbers)
 }
 
 /// Populations like these with other coefficients and covariances.
 fn with_numbers(like: &[Population; 2], numbers: &[f64]) -> [Population; 2] {
     let mut rest = numbers;
     like.each_ref().map(|like| {
+        let measures = like.measures();
         let (coefficients, others) = rest.split_at(like.coefficients.len());
-        let covariance;
-        (covariance, rest) = others.split_at(like.covariance.len());
-        like.with(coefficients.to_vec(), covariance.to_vec())
+        let (lower, others) = others.split_at(measures * measures);
+        rest = others;
+        let factor =
+            |row: usize, k: usize| if row == k { lower[row * measures + k].exp() } else { lower[row * measures + k] };
+        let cell = |row: usize, column: usize| (0..=row.min(column)).map(|k| factor(row, k) * factor(column, k)).sum();
+        let covariance = (0..measures * measures).map(|at| cell(at / measures, at % measures)).collect();
+        like.with(coefficients.to_vec(), covariance)
     })
 }
 
