@@ -60,27 +60,36 @@ impl Climb {
         rests: impl Fn(f64, f64) -> bool,
     ) -> Option<Step> {
         let (mut here, mut before, mut made) = (start, f64::INFINITY, 1);
+        let (mut reach, mut leapt) = (FIRST_REACH, false);
         let mut last = step(&here)?;
         let mut known: Vec<Pair> = Vec::new();
-        let mut reach = FIRST_REACH;
-        while made < self.most && !rests(before, last.loss) {
+        while made < self.most {
+            // What a leap did not change a step may still: only steps rest.
+            let resting = rests(before, last.loss);
+            if resting && !leapt {
+                break;
+            }
             let moved = difference(&last.next, &here);
-            let leap = leap(&moved, &known);
+            let leap = leap(&moved, &known).filter(|_| !resting);
+            let tried = leap.is_some();
             let share = leap.as_ref().map_or(1.0, |leap| (reach * length(&moved) / length(leap)).min(1.0));
             let place = leap.map(|leap| last.next.iter().zip(leap).map(|(next, leap)| next + share * leap).collect());
             let landed = place.and_then(|place: Vec<f64>| {
                 made += 1;
                 Some((step(&place)?, place))
             });
-            let (next, place) = match landed {
-                Some((next, place)) if next.loss <= last.loss + self.slack * last.loss.abs() => {
-                    reach *= if share < 1.0 { REACH_FACTOR } else { 1.0 };
-                    (next, place)
-                }
-                _ => {
+            let kept = landed.filter(|(landed, _)| landed.loss <= last.loss + self.slack * last.loss.abs());
+            leapt = kept.is_some();
+            if tried && !leapt {
+                reach /= REACH_FACTOR;
+                known.clear();
+            } else if share < 1.0 {
+                reach *= REACH_FACTOR;
+            }
+            let (next, place) = match kept {
+                Some(kept) => kept,
+                None => {
                     made += 1;
-                    reach /= if known.is_empty() { 1.0 } else { REACH_FACTOR };
-                    known.clear();
                     (step(&last.next)?, last.next.clone())
                 }
             };

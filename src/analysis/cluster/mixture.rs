@@ -168,7 +168,7 @@ impl Effort {
     /// For likelihoods that are compared with each other.
     pub(super) const FULL: Self = Self { steps: 200, rest: 1e-5 };
     /// To tell which of several starts is worth carrying on.
-    pub(super) const SHORT: Self = Self { steps: 10, rest: 1e-3 };
+    pub(super) const SHORT: Self = Self { steps: 6, rest: 1e-3 };
     /// For labels alone, which no longer change when the log-likelihood still does.
     pub(super) const LABELS: Self = Self { steps: 50, rest: 1e-3 };
 }

@@ -41,7 +41,8 @@ pub(super) fn log_densities<const N: usize>(
         measures += 1;
     }
     let order = &order[..measures];
-    let mut triangle = Triangle::of(mean, covariance, factors, order);
+    let mut triangle = Triangle { measures, means: [[0.0; N]; MOST], cells: [[0.0; N]; start(MOST)] };
+    triangle.fill(mean, covariance, factors, order);
     let (mut log_density, mut determinant) = ([0.0; N], [1.0; N]);
     for (place, &index) in order.iter().enumerate() {
         let (at, spread) = triangle.next(place);
@@ -75,15 +76,14 @@ pub(super) fn log_densities<const N: usize>(
 }
 
 impl<const N: usize> Triangle<N> {
-    fn of(mean: &[f64], covariance: &[f64], factors: Lanes<N>, order: &[usize]) -> Self {
-        let mut triangle = Self { measures: order.len(), means: [[0.0; N]; MOST], cells: [[0.0; N]; start(MOST)] };
+    /// Mean and covariance of the measures in this order.
+    fn fill(&mut self, mean: &[f64], covariance: &[f64], factors: Lanes<N>, order: &[usize]) {
         for (place, row) in order.iter().enumerate() {
-            triangle.means[place] = [mean[*row]; N];
-            for (cell, column) in triangle.cells[start(place)..].iter_mut().zip(&order[..=place]) {
+            self.means[place] = [mean[*row]; N];
+            for (cell, column) in self.cells[start(place)..].iter_mut().zip(&order[..=place]) {
                 *cell = factors.map(|factor| factor * covariance[row * mean.len() + column]);
             }
         }
-        triangle
     }
 
     /// Mean and variance of the measure at this place.
