@@ -3,15 +3,15 @@
 
 use super::cholesky;
 
-/// Steps of the map that a leap is told from. In fits of populations with missing values 5 take half as many steps again, of
-/// 12 the first are too far off to help.
+/// Steps of the map that a leap is told from. Told from 5, fits of populations with missing values take up to half as many steps
+/// again, from 3 up to twice as many.
 const MOST_KNOWN: usize = 8;
 
 /// By this share the squares are raised that the steps' differences are weighed by: those that say the same twice then share.
 const RIDGE: f64 = 1e-10;
 
 /// A leap is at first at most so many times as long as the step before it; four times as far once one held back was kept, a fourth
-/// after one that was not.
+/// after one that was not. Without, one such fit in ten took 440 steps instead of 48.
 const FIRST_REACH: f64 = 16.0;
 const REACH_FACTOR: f64 = 4.0;
 
