@@ -45,9 +45,9 @@ fn of<const N: usize>(group: &[Counted<'_>], population: &Population) -> Option<
         for (z, products) in subject.regressors.iter().zip(&mut products) {
             (0..N).for_each(|k| products[k] += times * z * belief.mean[k]);
         }
-        for row in 0..N {
-            for k in 0..N {
-                squares[row][k] += times * (belief.covariance[row][k] + belief.mean[row] * belief.mean[k]);
+        for (row, sums) in squares.iter_mut().enumerate() {
+            for (k, sum) in sums.iter_mut().enumerate() {
+                *sum += times * (belief.covariance[row][k] + belief.mean[row] * belief.mean[k]);
             }
         }
     }
