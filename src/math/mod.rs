@@ -8,11 +8,14 @@
 //! - [`least_squares`]: linear least squares with covariance
 //! - [`golden_section`], [`bisection`]: where a function of one number is least, and where it is nought or a condition ceases to hold
 //! - [`svd`], [`cholesky`], [`small_cholesky`]: decompositions of matrices
+//! - [`acceleration`]: short cuts to the end of a slow climb, such as expectation-maximisation
+//! - [`quadrature`]: the mean of a function from its values at a few places
 //! - [`kd_tree`]: nearest neighbours among points of few dimensions
 //! - [`density`]: probabilities of the normal, chi-square, t and F distributions
 //! - [`variance`]: mean and spread, one-way analysis of variance
 //! - [`resample`]: equal arc length, periodic and clamped interpolation
 
+pub mod acceleration;
 pub mod bisection;
 pub mod cholesky;
 pub mod circle;
@@ -24,6 +27,7 @@ pub mod kd_tree;
 pub mod least_squares;
 pub mod line;
 pub mod plane;
+pub mod quadrature;
 pub mod resample;
 pub mod robust;
 pub mod small_cholesky;

@@ -4,6 +4,7 @@ use ndarray::Array2;
 
 use super::evidence::{Evidence, MOST_DIMENSIONS, Small, SmallSquare};
 use super::expectation::{Moments, expectation};
+use crate::math::acceleration::{Climb, Step};
 use crate::math::cholesky;
 
 /// Least variance of a group along a component, as a share of the mean variance of all.
@@ -83,6 +84,27 @@ pub struct Mixture {
     pub(super) strays: f64,
 }
 
+impl Mixture {
+    /// Every number that a fit moves.
+    fn numbers(&self) -> Vec<f64> {
+        let of = |c: &Component| [&[c.weight][..], &c.mean, &c.covariance].concat();
+        self.components.iter().flat_map(of).chain([self.strays]).collect()
+    }
+
+    /// A mixture like this with other numbers.
+    fn with_numbers(&self, numbers: &[f64]) -> Self {
+        let mut mixture = self.clone();
+        let each = numbers.chunks_exact(1 + MOST_DIMENSIONS + MOST_DIMENSIONS * MOST_DIMENSIONS);
+        for (component, numbers) in mixture.components.iter_mut().zip(each) {
+            component.weight = numbers[0];
+            component.mean.copy_from_slice(&numbers[1..=MOST_DIMENSIONS]);
+            component.covariance.copy_from_slice(&numbers[1 + MOST_DIMENSIONS..]);
+        }
+        mixture.strays = numbers[numbers.len() - 1];
+        mixture
+    }
+}
+
 /// A fitted mixture.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MixtureFit {
@@ -146,7 +168,7 @@ impl Effort {
     /// For likelihoods that are compared with each other.
     pub(super) const FULL: Self = Self { steps: 200, rest: 1e-5 };
     /// To tell which of several starts is worth carrying on.
-    pub(super) const SHORT: Self = Self { steps: 10, rest: 1e-3 };
+    pub(super) const SHORT: Self = Self { steps: 6, rest: 1e-3 };
     /// For labels alone, which no longer change when the log-likelihood still does.
     pub(super) const LABELS: Self = Self { steps: 50, rest: 1e-3 };
 }
@@ -156,19 +178,17 @@ pub(super) fn improve(evidence: &Evidence, mixture: Mixture, effort: Effort) -> 
     judge(evidence, climb(evidence, mixture, effort)?.0)
 }
 
-/// The same without what each vessel is in it: the mixture, and its log-likelihood at the last step but one.
-pub(super) fn climb(evidence: &Evidence, mut mixture: Mixture, effort: Effort) -> Option<(Mixture, f64)> {
-    let mut before = f64::NEG_INFINITY;
-    for _ in 0..effort.steps {
-        let (moments, log_likelihood) = expectation(evidence, &mixture, None)?;
-        let rests = (log_likelihood - before).abs() < effort.rest * evidence.len() as f64;
-        before = log_likelihood;
-        if rests {
-            break;
-        }
-        mixture = Sums::new(evidence, moments).mixture(mixture.family, evidence.len())?;
-    }
-    Some((mixture, before))
+/// The same without what each vessel is in it: the mixture, and its log-likelihood before the last step.
+pub(super) fn climb(evidence: &Evidence, mixture: Mixture, effort: Effort) -> Option<(Mixture, f64)> {
+    let step = |numbers: &[f64]| {
+        let (moments, log_likelihood) = expectation(evidence, &mixture.with_numbers(numbers), None)?;
+        let next = Sums::new(evidence, moments).mixture(mixture.family, evidence.len())?;
+        Some(Step { next: next.numbers(), loss: -log_likelihood })
+    };
+    let least = effort.rest * evidence.len() as f64;
+    let climb = Climb { most: effort.steps, slack: 0.0 };
+    let end = climb.from(mixture.numbers(), step, |before, now| (before - now).abs() < least)?;
+    Some((mixture.with_numbers(&end.next), -end.loss))
 }
 
 /// The mixture of a first partition (`None`: no group); `None` if a group is empty.

@@ -9,8 +9,8 @@ use crate::math::robust::{mad, median};
 /// Rounds of levels given the measures and measures given the levels; they settle in about five.
 const ROUNDS: usize = 20;
 
-/// Movement of a measure's usual logarithm or scatter below which they have settled: rounding.
-const SETTLED: f64 = 1e-12;
+/// Movement of a measure's usual logarithm or scatter below which they have settled: a millionth of a deviation.
+const SETTLED: f64 = 1e-6;
 
 /// Newton steps of a level; the likelihood is concave.
 const NEWTON_STEPS: usize = 50;

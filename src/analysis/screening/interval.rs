@@ -8,7 +8,7 @@ use rayon::prelude::*;
 
 use super::calibration::Calibration;
 use super::model::{Bounds, fit_rows};
-use super::population::Subject;
+use super::population::{Populations, Subject};
 use crate::analysis::precision::LogReading;
 use crate::math::robust::quantile;
 use crate::quantity::Seed;
@@ -27,6 +27,8 @@ pub(super) struct Resampled<'a> {
     pub(super) subjects: &'a [Subject],
     /// Rows of the modern and of the old references.
     pub(super) references: &'a [Vec<usize>; 2],
+    /// The populations fitted to all of them.
+    pub(super) populations: &'a Populations,
     /// Scores of the references, each from a model without it.
     pub(super) scores: &'a BTreeMap<usize, f64>,
     pub(super) bounds: Bounds,
@@ -57,14 +59,15 @@ impl Resampled<'_> {
     fn ratios(&self, seed: Seed) -> Option<Vec<Option<f64>>> {
         let mut rng = seed.rng();
         let drawn = self.references.each_ref().map(|rows| draw(rows, &mut rng));
-        let populations = fit_rows(self.subjects, [&drawn[0], &drawn[1]])?;
+        let populations = fit_rows(self.subjects, [&drawn[0], &drawn[1]], Some(self.populations))?;
         let scores = drawn.each_ref().map(|rows| rows.iter().filter_map(|row| self.scores.get(row).copied()).collect());
         let [modern, old]: [Vec<f64>; 2] = scores;
         let calibration = Calibration::fit(&modern, &old)?;
         let seen: BTreeSet<usize> = drawn.iter().flatten().copied().collect();
         let bounds = self.bounds;
+        let mut again = Subject { regressors: Vec::new(), readings: Vec::new() };
         let ratios = self.subjects.iter().enumerate().map(|(row, subject)| {
-            let again = measured_again(subject, &mut rng);
+            measure_again(subject, &mut again, &mut rng);
             (!seen.contains(&row)).then(|| {
                 let score = bounds.hold(populations.score(&again));
                 bounds.hold(calibration.ln_ratio(score))
@@ -84,14 +87,13 @@ fn draw(rows: &[usize], rng: &mut impl Rng) -> Vec<usize> {
     }
 }
 
-/// The vessel as another scan could have shown it; a bound stays.
-fn measured_again(subject: &Subject, rng: &mut impl Rng) -> Subject {
-    let again = |reading: &LogReading| match *reading {
-        LogReading::Known { value, variance, hidden } => {
-            let value = value + variance.sqrt() * rng.sample::<f64, _>(StandardNormal);
-            LogReading::Known { value, variance, hidden }
+/// Makes `again` the vessel as another scan could have shown it; a bound stays.
+fn measure_again(subject: &Subject, again: &mut Subject, rng: &mut impl Rng) {
+    again.regressors.clone_from(&subject.regressors);
+    again.readings.clone_from(&subject.readings);
+    for reading in &mut again.readings {
+        if let LogReading::Known { value, variance, .. } = reading {
+            *value += variance.sqrt() * rng.sample::<f64, _>(StandardNormal);
         }
-        other => other,
-    };
-    Subject { regressors: subject.regressors.clone(), readings: subject.readings.iter().map(again).collect() }
+    }
 }

@@ -75,7 +75,7 @@ pub(super) fn leave_out(
             let kept = references
                 .each_ref()
                 .map(|rows| rows.iter().copied().filter(|row| folds.of(*row) != Some(fold)).collect::<Vec<usize>>());
-            let populations = fit_rows(subjects, [&kept[0], &kept[1]])?;
+            let populations = fit_rows(subjects, [&kept[0], &kept[1]], None)?;
             let left = folds.0.iter().filter(|(_, of)| **of == fold);
             Some(left.map(|(&row, _)| (row, judge(&populations, &subjects[row], bounds))).collect())
         })

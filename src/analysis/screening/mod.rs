@@ -9,13 +9,16 @@
 //! - [`ReferenceScore`], [`Validation`], [`ReliabilityRow`]: how the ratios of the references themselves come out, each
 //!   left out of the model that judges it
 //! - [`TwoLevelModel`]: the normal model of measurements within items, items within a population
-//! - `population`, `belief`: a population fitted to noisy, bounded and missing logarithms; what it says of a vessel
+//! - `population`, `belief`: a population of noisy, bounded and missing logarithms, and what it says of a vessel
+//! - `fit`, `expectation`: both populations fitted to their references
 //! - `adjustment`: size and hardness; `interval`: resampled references and measurements; `grounds`: the sentence
 
 mod adjustment;
 mod belief;
 mod calibration;
 mod documented;
+mod expectation;
+mod fit;
 mod grounds;
 mod interval;
 mod leave_out;

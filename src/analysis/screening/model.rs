@@ -1,11 +1,14 @@
 //! The fitted model: the likelihood ratio of one vessel from its readings.
 
+use std::collections::BTreeMap;
 use std::f64::consts::LN_10;
 
 use super::adjustment::Adjustment;
 use super::calibration::Calibration;
 use super::documented::Refusal;
-use super::population::{Populations, Subject, fit};
+use super::expectation::Counted;
+use super::fit::fit;
+use super::population::{Populations, Subject};
 use crate::analysis::corpus::Vessel;
 use crate::analysis::precision::{LogReading, log_reading};
 
@@ -103,10 +106,15 @@ pub(super) fn subject(vessel: &Vessel, measures: &[&'static str], adjustment: &A
     Subject { regressors: adjustment.regressors(vessel), readings }
 }
 
-/// Fits both populations to the subjects in these rows.
-pub(super) fn fit_rows(subjects: &[Subject], rows: [&[usize]; 2]) -> Option<Populations> {
-    let [modern, old] = rows.map(|rows| rows.iter().map(|&row| &subjects[row]).collect::<Vec<_>>());
-    fit([&modern, &old])
+/// Fits both populations to the subjects in these rows, repetitions allowed; `from` is where to start, if not afresh.
+pub(super) fn fit_rows(subjects: &[Subject], rows: [&[usize]; 2], from: Option<&Populations>) -> Option<Populations> {
+    let counted = |rows: &[usize]| -> Vec<Counted<'_>> {
+        let mut times = BTreeMap::new();
+        rows.iter().for_each(|row| *times.entry(*row).or_insert(0.0) += 1.0);
+        times.into_iter().map(|(row, times)| (&subjects[row], times)).collect()
+    };
+    let [modern, old] = rows.map(counted);
+    fit([&modern, &old], from)
 }
 
 #[cfg(test)]

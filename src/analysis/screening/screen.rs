@@ -183,7 +183,7 @@ fn screened(vessels: &[Vessel], params: ScreenParams, seed: Seed) -> Result<Scre
     let adjustment = Adjustment::of(&all);
     let subjects: Vec<Subject> = vessels.iter().map(|vessel| subject(vessel, &measures, &adjustment)).collect();
     let bounds = Bounds::of(references[0].len(), references[1].len());
-    let populations = fit_rows(&subjects, [&references[0], &references[1]]).ok_or(Refusal::NotRegular)?;
+    let populations = fit_rows(&subjects, [&references[0], &references[1]], None).ok_or(Refusal::NotRegular)?;
     let folds = Folds::one_by_one(&references);
     let left_out = leave_out(&subjects, &references, &folds, bounds).ok_or(Refusal::NotRegular)?;
     let scores: BTreeMap<usize, f64> = left_out.iter().map(|(row, left)| (*row, left.score)).collect();
@@ -192,8 +192,9 @@ fn screened(vessels: &[Vessel], params: ScreenParams, seed: Seed) -> Result<Scre
     let model = ScreeningModel { measures, adjustment, populations, calibration, bounds };
     let cross = CrossChecked { ratios: calibrated_without(&scores, &references, &folds, bounds), left_out };
     let validation = validate(vessels, &subjects, &references, &model, &cross).ok_or(Refusal::NotRegular)?;
-    let intervals = Resampled { subjects: &subjects, references: &references, scores: &scores, bounds }
-        .intervals(params.resamples(), seed);
+    let populations = &model.populations;
+    let resampled = Resampled { subjects: &subjects, references: &references, populations, scores: &scores, bounds };
+    let intervals = resampled.intervals(params.resamples(), seed);
     let judged = vessels
         .par_iter()
         .enumerate()
@@ -358,7 +359,7 @@ mod tests {
         let drawn = few(references.clone(), Seed::new(5));
         assert_eq!(drawn.each_ref().map(Vec::len), [MOST_REFERENCES; 2]);
         assert!(drawn.iter().zip(&references).all(|(part, all)| part.iter().all(|row| all.contains(row))));
-        let [whole, part] = [&references, &drawn].map(|rows| fit_rows(&subjects, [&rows[0], &rows[1]]).unwrap());
+        let [whole, part] = [&references, &drawn].map(|rows| fit_rows(&subjects, [&rows[0], &rows[1]], None).unwrap());
         let squares = subjects[6_000..].iter().map(|piece| (whole.score(piece) - part.score(piece)).powi(2));
         let root = (squares.sum::<f64>() / 200.0).sqrt();
         assert!(root < 2.0 * 0.19, "{root}");

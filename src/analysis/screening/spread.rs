@@ -1,5 +1,6 @@
 //! What readings tell under one normal spread more or less widely: several multiples of a covariance at once.
 
+use super::model::MEASURES;
 use crate::analysis::precision::LogReading;
 use crate::math::density::{LN_TWO_PI, inverse_mills, normal_log_cdf};
 
@@ -9,11 +10,15 @@ pub(super) const LEAST_KEPT: f64 = 1e-9;
 /// A number for each multiple of the covariance.
 type Lanes<const N: usize> = [f64; N];
 
+/// Most measures of a vessel; room for so many is had without asking for memory.
+const MOST: usize = MEASURES.len();
+
 /// The lower triangle of a covariance among the measures that were read, in the order in which they are taken in.
 struct Triangle<const N: usize> {
-    means: Vec<Lanes<N>>,
+    measures: usize,
+    means: [Lanes<N>; MOST],
     /// Row by row, up to the diagonal.
-    cells: Vec<Lanes<N>>,
+    cells: [Lanes<N>; start(MOST)],
 }
 
 /// Log-densities of `readings` under normals with this mean and each of the `factors` times this covariance (row by row),
@@ -30,8 +35,14 @@ pub(super) fn log_densities<const N: usize>(
     let known = |index: &usize| matches!(readings[*index], LogReading::Known { .. });
     let bound = |index: &usize| matches!(readings[*index], LogReading::Below { .. });
     let all = 0..readings.len();
-    let order: Vec<usize> = all.clone().filter(known).chain(all.filter(bound)).collect();
-    let mut triangle = Triangle::of(mean, covariance, factors, &order);
+    let (mut order, mut measures) = ([0; MOST], 0);
+    for index in all.clone().filter(known).chain(all.filter(bound)) {
+        order[measures] = index;
+        measures += 1;
+    }
+    let order = &order[..measures];
+    let mut triangle = Triangle { measures, means: [[0.0; N]; MOST], cells: [[0.0; N]; start(MOST)] };
+    triangle.fill(mean, covariance, factors, order);
     let (mut log_density, mut determinant) = ([0.0; N], [1.0; N]);
     for (place, &index) in order.iter().enumerate() {
         let (at, spread) = triangle.next(place);
@@ -65,13 +76,14 @@ pub(super) fn log_densities<const N: usize>(
 }
 
 impl<const N: usize> Triangle<N> {
-    fn of(mean: &[f64], covariance: &[f64], factors: Lanes<N>, order: &[usize]) -> Self {
-        let rows = order.iter().enumerate();
-        let cells = rows.flat_map(|(place, row)| {
-            let cell = move |column: &usize| factors.map(|factor| factor * covariance[row * mean.len() + column]);
-            order[..=place].iter().map(cell)
-        });
-        Self { means: order.iter().map(|index| [mean[*index]; N]).collect(), cells: cells.collect() }
+    /// Mean and covariance of the measures in this order.
+    fn fill(&mut self, mean: &[f64], covariance: &[f64], factors: Lanes<N>, order: &[usize]) {
+        for (place, row) in order.iter().enumerate() {
+            self.means[place] = [mean[*row]; N];
+            for (cell, column) in self.cells[start(place)..].iter_mut().zip(&order[..=place]) {
+                *cell = factors.map(|factor| factor * covariance[row * mean.len() + column]);
+            }
+        }
     }
 
     /// Mean and variance of the measure at this place.
@@ -81,7 +93,7 @@ impl<const N: usize> Triangle<N> {
 
     /// Moves the means beyond `place` along its column by `step`, and takes `weight` times the column's outer product off.
     fn shift(&mut self, place: usize, step: Lanes<N>, weight: Lanes<N>) {
-        for row in place + 1..self.means.len() {
+        for row in place + 1..self.measures {
             let (above, own) = self.cells.split_at_mut(start(row));
             let along = own[place];
             let taken: Lanes<N> = std::array::from_fn(|lane| weight[lane] * along[lane]);
