@@ -16,7 +16,7 @@ use crate::section::{
 const PER_SECTION: usize = 450;
 
 /// Sections of a whole wall at least, but where fewer are asked for: fewer say nothing of straightness.
-const FEWEST_SECTIONS: usize = 15;
+const FEWEST_SECTIONS: usize = 10;
 
 /// Rows of the unrolled map aimed at, and points in a row at least.
 const MAP_ROWS: usize = 96;
@@ -65,8 +65,7 @@ impl Wall {
         let low = reached.fold(f64::INFINITY, f64::min).max(0.0);
         let on_wall: usize = stations.clone().map(|index| located.counts[index] as usize).sum();
         let per_height = on_wall as f64 / PER_SECTION as f64 / (located.height - low);
-        // Rounded to the nearest of 15, 25, 35 ...
-        let supported = (per_height * located.height) as usize + 5;
+        let supported = (per_height * located.height) as usize;
         let heights = Heights::of_body(located.height, low, supported.max(FEWEST_SECTIONS).min(most));
         let count = heights.count;
         // Each section is a whole number of the map's rows.

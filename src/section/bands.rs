@@ -24,10 +24,10 @@ pub struct Heights {
 }
 
 impl Heights {
-    /// Bands over what lies between `low` and `tall`, as high as if `most` of them or some fewer filled 0 to `tall`.
+    /// Bands over what lies between `low` and `tall`, as high as if `most` of them or one or two fewer filled 0 to `tall`.
     ///
     /// A tenth and nine tenths of the whole height are middles of bands, so that a body that ends there is as high on a
-    /// coarse scan as on a dense one: it is so for 5, 15, 25 ... bands. The lowest band may begin below `low`.
+    /// coarse scan as on a dense one. The lowest band may begin below `low`, the highest end above `tall`.
     ///
     /// # Units
     /// mm; `low` is not negative.
@@ -45,10 +45,15 @@ impl Heights {
     /// ```
     #[must_use]
     pub fn of_body(tall: f64, low: f64, most: usize) -> Self {
-        let whole = (most.max(5) + 5) / 10 * 10 - 5;
-        let step = tall / whole as f64;
-        let below = ((low / step) as usize).min(whole - 1);
-        Self { low: below as f64 * step, step, count: whole - below }
+        /// What rounding may leave of a band that is not needed.
+        const ROUNDING: f64 = 1e-9;
+        let body = (most.saturating_sub(2) as f64 * 0.8).floor().max(4.0);
+        let step = 0.8 * tall / body;
+        // Bands from one whose middle is an end of the body to the one that holds a height, less half of the first.
+        let beyond = |height: f64| (height / step - 0.5 - ROUNDING).ceil();
+        let (below, above) = (beyond(0.1 * tall - low), beyond(0.1 * tall));
+        let count = (body + 1.0 + below + above).max(1.0) as usize;
+        Self { low: 0.1 * tall - (below + 0.5) * step, step, count }
     }
 
     /// The middle height of a band, mm.

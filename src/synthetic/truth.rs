@@ -93,9 +93,7 @@ impl VesselPlan {
         self.truth_over(cutoff, [&self.body_heights(), &self.body_heights_of(Wall::Inner)])
     }
 
-    /// The truth where the body is what a reduction took for it: the heights of the body's sections of either wall.
-    ///
-    /// Where a body ends is a convention, so that a measure over it is compared over the same heights.
+    /// The truth over other heights of the body of either wall: closer ones, or of a partial scan those that are in it.
     #[must_use]
     pub fn truth_over(&self, cutoff: Upr, [body, inner_body]: [&[f64]; 2]) -> Truth {
         let meridian = self.meridian();

@@ -165,8 +165,8 @@ fn planned_body(vessel: &VesselPlan, wall: Wall) -> Vec<f64> {
     if 4 * steep.len() >= all.len() { steep } else { steeper(0.3) }
 }
 
-/// Steps in a vessel's height; half as many move no measure by a tenth of its uncertainty.
-const STEPS: f64 = 1000.0;
+/// Steps in a vessel's height.
+const STEPS: f64 = 250.0;
 
 /// Evenly spaced heights between two, which lie half a step beyond the first and the last.
 fn heights(vessel: &VesselPlan, [low, high]: [f64; 2]) -> Vec<f64> {
