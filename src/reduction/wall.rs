@@ -71,7 +71,7 @@ impl Wall {
         // Each section is a whole number of the map's rows.
         let rows = (on_wall / PER_ROW).clamp(count, MAP_ROWS.max(count));
         let per_section = (rows / count).max(1);
-        let fine = Heights { low: heights.low, step: heights.step / per_section as f64, count: count * per_section };
+        let fine = heights.split(per_section);
         let bands = Bands::new(&located.points, (&located.member, &located.aside), all, &stations, fine);
         let grid = Grid::new(&bands);
         let masked = masked(located, &stations, &heights);

@@ -56,6 +56,12 @@ impl Heights {
         Self { low: 0.1 * tall - (below + 0.5) * step, step, count }
     }
 
+    /// The same bands, each cut into as many lower ones.
+    #[must_use]
+    pub fn split(&self, parts: usize) -> Self {
+        Self { low: self.low, step: self.step / parts as f64, count: self.count * parts }
+    }
+
     /// The middle height of a band, mm.
     #[must_use]
     pub fn middle(&self, band: usize) -> f64 {
