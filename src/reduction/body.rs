@@ -5,9 +5,7 @@ use super::wall::Wall;
 use super::{Rejection, Step};
 use crate::math::robust;
 use crate::quantity::Estimate;
-
-/// Share of the height left out above the foot and below the rim (project).
-const MARGIN: f64 = 0.1;
+use crate::section::BODY_MARGIN;
 
 /// Walls steeper than 30 degrees to the horizontal have sections that speak of roundness (project).
 const STEEP: f64 = 0.5;
@@ -76,8 +74,8 @@ pub(super) fn unclear(heights: &[f64], wall: &Wall, located: &Located) -> [bool;
 }
 
 /// The heights at which the body of a steep wall ends, mm.
-fn ends(located: &Located) -> [f64; 2] {
-    [MARGIN, 1.0 - MARGIN].map(|share| share * located.height)
+pub(super) fn ends(located: &Located) -> [f64; 2] {
+    [BODY_MARGIN, 1.0 - BODY_MARGIN].map(|share| share * located.height)
 }
 
 /// A wall's sections from one end of the body to the other: a section whose band holds an end is in where more than half of it

@@ -12,6 +12,9 @@ use crate::profile::{Station, Stations};
 /// long across the axis (project).
 const LEAST_STEEPNESS: f64 = 0.3;
 
+/// Share of the height left out above the foot and below the rim: between is the body (project).
+pub const BODY_MARGIN: f64 = 0.1;
+
 /// Bands of equal height between two heights.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Heights {
@@ -47,13 +50,14 @@ impl Heights {
     pub fn of_body(tall: f64, low: f64, most: usize) -> Self {
         /// What rounding may leave of a band that is not needed.
         const ROUNDING: f64 = 1e-9;
-        let body = (most.saturating_sub(2) as f64 * 0.8).floor().max(4.0);
-        let step = 0.8 * tall / body;
+        let share = 1.0 - 2.0 * BODY_MARGIN;
+        let body = (most.saturating_sub(2) as f64 * share).floor().max(4.0);
+        let (step, margin) = (share * tall / body, BODY_MARGIN * tall);
         // Bands from one whose middle is an end of the body to the one that holds a height, less half of the first.
         let beyond = |height: f64| (height / step - 0.5 - ROUNDING).ceil();
-        let (below, above) = (beyond(0.1 * tall - low), beyond(0.1 * tall));
+        let (below, above) = (beyond(margin - low), beyond(margin));
         let count = (body + 1.0 + below + above).max(1.0) as usize;
-        Self { low: 0.1 * tall - (below + 0.5) * step, step, count }
+        Self { low: margin - (below + 0.5) * step, step, count }
     }
 
     /// The same bands, each cut into as many lower ones.

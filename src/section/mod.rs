@@ -21,7 +21,7 @@ mod unrolled;
 
 pub use aside::{Aside, SetAside, set_aside};
 pub use assign::{NO_STATION, assign};
-pub use bands::{Bands, Heights, MeridianPoint, meridian_at, radial_deviation};
+pub use bands::{BODY_MARGIN, Bands, Heights, MeridianPoint, meridian_at, radial_deviation};
 pub use fit::{BandFit, fit_band, fit_band_as_found};
 pub use grid::Grid;
 pub use hidden::Hidden;

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use super::LogReading;
 use super::factors::{self, Factors};
-use crate::math::acceleration::{Climb, Step};
+use crate::math::acceleration::{Climb, Step, movement};
 use crate::math::cholesky;
 use crate::math::density::inverse_mills;
 use crate::quantity::Seed;
@@ -119,18 +119,10 @@ where
         let before = split(numbers);
         let population = Population::new(&before[0], &before[1])?;
         let next = maximise(&step(&population, chosen, readings, &mut sites)?, &before[2])?;
-        Some(Step { loss: movement(&before, &next), next: next.concat() })
+        let loss = movement([&before[0], &next[0]], [&before[1], &next[1]], &next[1]);
+        Some(Step { loss, next: next.concat() })
     };
     Some(split(&CLIMB.from(start.concat(), step, |_, loss| loss <= CONVERGED)?.next))
-}
-
-/// How far apart means and covariances are, in standard deviations and their products.
-fn movement(before: &Parameters, next: &Parameters) -> f64 {
-    let measures = next[0].len();
-    let spread: Vec<f64> = (0..measures).map(|k| next[1][k * measures + k].sqrt()).collect();
-    let mean = (0..measures).map(|k| (next[0][k] - before[0][k]).abs() / spread[k]);
-    let cell = |at: usize| (next[1][at] - before[1][at]).abs() / (spread[at / measures] * spread[at % measures]);
-    mean.chain((0..measures * measures).map(cell)).fold(0.0, f64::max)
 }
 
 fn sample(vessels: usize, seed: Seed) -> Vec<usize> {

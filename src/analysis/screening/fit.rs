@@ -4,7 +4,7 @@ use super::belief::Belief;
 use super::expectation::{Counted, Sums, sums};
 use super::population::{Population, Populations};
 use crate::analysis::precision::LogReading;
-use crate::math::acceleration::{Climb, Step};
+use crate::math::acceleration::{Climb, Step, movement};
 use crate::math::cholesky;
 
 /// Expectation-maximisation; 20 to 50 steps are usual, where plain ones may take thousands.
@@ -45,7 +45,7 @@ pub(super) fn fit(groups: [&[Counted<'_>]; 2], from: Option<&Populations>) -> Op
         |place| {
             let before = with_numbers(&fresh, place);
             let next = both_steps(groups, &before)?;
-            let moved = |kind: usize| movement(&next[kind], &before[kind], &fresh[kind]);
+            let moved = |kind: usize| apart(&next[kind], &before[kind], &fresh[kind]);
             let loss = moved(0).max(moved(1));
             Some(Step { next: numbers(&next)?, loss })
         },
@@ -87,14 +87,8 @@ fn with_numbers(like: &[Population; 2], numbers: &[f64]) -> [Population; 2] {
 }
 
 /// How far apart coefficients and covariances are, in standard deviations of the readings `like` starts from.
-fn movement(one: &Population, other: &Population, like: &Population) -> f64 {
-    let measures = like.measures();
-    let spread: Vec<f64> = (0..measures).map(|k| like.covariance[k * measures + k].sqrt()).collect();
-    let means = one.coefficients.iter().zip(&other.coefficients).enumerate();
-    let means = means.map(|(at, (a, b))| (a - b).abs() / spread[at % measures]);
-    let cells = one.covariance.iter().zip(&other.covariance).enumerate();
-    let cells = cells.map(|(at, (a, b))| (a - b).abs() / (spread[at / measures] * spread[at % measures]));
-    means.chain(cells).fold(0.0, f64::max)
+fn apart(one: &Population, other: &Population, like: &Population) -> f64 {
+    movement([&one.coefficients, &other.coefficients], [&one.covariance, &other.covariance], &like.covariance)
 }
 
 /// One step of expectation-maximisation of both populations; `None` if a covariance it starts from is not regular.
@@ -344,7 +338,7 @@ mod tests {
             for (found, groups) in [(&whole, &all), (&again, &drawn)] {
                 let wanted = plain([&groups[0], &groups[1]]);
                 for ((found, wanted), group) in found.both.iter().zip(&wanted).zip(groups) {
-                    let off = movement(found, wanted, &start(group).unwrap());
+                    let off = apart(found, wanted, &start(group).unwrap());
                     assert!(off < 20.0 * CONVERGED, "{number}: {off}");
                 }
             }
@@ -360,7 +354,7 @@ mod tests {
             .map(|group| group.iter().enumerate().map(|(at, subject)| (subject, times(at))).collect::<Vec<_>>());
         let (twice, weighed) = (once([&doubled[0], &doubled[1]]), fit([&counts[0], &counts[1]], None).unwrap());
         for (a, b) in twice.both.iter().zip(&weighed.both) {
-            assert!(movement(a, b, a) < 1e-9, "{}", movement(a, b, a));
+            assert!(apart(a, b, a) < 1e-9, "{}", apart(a, b, a));
         }
     }
 }

@@ -25,13 +25,11 @@ use rayon::prelude::*;
 use residuals::{Keep, Residuals};
 use smoothing::{Smoothness, smooth_round};
 
-use super::body::Body;
+use super::body::{self, Body};
 use super::located::Located;
 use super::wall::Wall;
 use crate::scan::Scan;
-
-/// Share of the height left out above the foot and below the rim, as for the body's sections.
-const MARGIN: f64 = 0.1;
+use crate::section::BODY_MARGIN;
 
 /// How much longer than found a kernel is taken to be: where little noise is left its length comes out too small, by up to
 /// a half (project; by simulation, see the tests).
@@ -96,7 +94,7 @@ impl Quality {
 
     /// Looks for every defect; `walls` are the sections about the frame of `located`.
     pub(super) fn assess(scan: &Scan, located: &Located, walls: &[Wall], body: &Body) -> Self {
-        let heights = [MARGIN, 1.0 - MARGIN].map(|share| share * located.height);
+        let heights = body::ends(located);
         let facets = facets::facets(scan, located, heights, body.noise(walls).value());
         let mut findings: Vec<Finding> = facets.iter().filter_map(|facets| facets.finding).collect();
         let on_wall = |(index, wall)| OnWall::of(located, wall, body.sections(index), heights);
@@ -161,6 +159,6 @@ fn end_bend(located: &Located) -> [f64; 2] {
         let within = stations.iter().filter(|station| heights.contains(&station.height));
         within.map(|station| station.bend.abs()).fold(0.0, f64::max)
     };
-    let margin = MARGIN * located.height;
+    let margin = BODY_MARGIN * located.height;
     [greatest(located.height - margin..=f64::INFINITY), greatest(f64::NEG_INFINITY..=margin)]
 }

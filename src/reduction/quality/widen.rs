@@ -156,9 +156,11 @@ impl Seen {
     fn of(rows: &[SectionRow], smoothing_mm: f64) -> Option<Self> {
         let body: Vec<&SectionRow> = rows.iter().filter(|row| row.body).collect();
         let radius_mm = robust::median(&mut body.iter().map(|row| row.radius.value()).collect::<Vec<_>>())?;
-        let highest = body.iter().map(|row| row.harmonics.len()).min()?;
+        // The first and the last lie half beyond the body: where the wall ends there they have few points.
+        let within = body.get(1..body.len() - 1).filter(|within| !within.is_empty()).unwrap_or(&body);
+        let highest = within.iter().map(|row| row.harmonics.len()).min()?;
         let mean_square = |n: usize| {
-            body.iter().map(|row| row.harmonics[n].amplitude.value().powi(2)).sum::<f64>() / body.len() as f64
+            within.iter().map(|row| row.harmonics[n].amplitude.value().powi(2)).sum::<f64>() / within.len() as f64
         };
         let amplitudes = (0..highest).map(|n| mean_square(n).sqrt()).collect();
         let height_mm = body.last()?.height_mm - body.first()?.height_mm;
