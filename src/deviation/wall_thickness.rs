@@ -40,7 +40,7 @@ pub struct WallThickness {
 ///
 /// # Uncertainty
 /// Of both walls, independent of each other, correlated along the wall over the length the curves state; the mean's with what
-/// the body's ends make of it, each met to half a height's step: where a wall grows flat or a rim is coarse no better. The
+/// it would be if the body began or ended elsewhere, each end for itself: `u_ends_mm`, low and high, along the height. The
 /// least and the greatest of many noisy values lie too far out by up to about twice their uncertainty, which is not corrected.
 ///
 /// # Errors
@@ -53,7 +53,7 @@ pub struct WallThickness {
 /// let (s, down) = ([0.0, 10.0, 20.0, 30.0], [30.0, 20.0, 10.0, 0.0]);
 /// let outer = WallCurve::new(&s, &s, &[11.0; 4], &[0.003; 4])?;
 /// let inner = WallCurve::new(&s, &down, &[10.0; 4], &[0.004; 4])?;
-/// let wall = wall_thickness(&outer, &inner, &[5.0, 15.0, 25.0])?;
+/// let wall = wall_thickness(&outer, &inner, &[5.0, 15.0, 25.0], [0.0; 2])?;
 /// assert_eq!(wall.mean.estimate.value(), 1.0);
 /// assert!((wall.mean.estimate.standard_uncertainty() - 0.005).abs() < 1e-12);
 /// # Ok::<(), tornus::deviation::DeviationError>(())
@@ -62,6 +62,7 @@ pub fn wall_thickness(
     outer: &WallCurve<'_>,
     inner: &WallCurve<'_>,
     heights_mm: &[f64],
+    u_ends_mm: [f64; 2],
 ) -> Result<WallThickness, DeviationError> {
     let points = polyline(inner);
     let step = heights_mm.windows(2).map(|pair| pair[1] - pair[0]).fold(f64::INFINITY, f64::min);
@@ -71,9 +72,11 @@ pub fn wall_thickness(
     let n = found.len() as f64;
     let mean_of = |of: fn(&Thickness) -> f64| found.iter().map(of).sum::<f64>() / n;
     let mean = mean_of(|t| t.thickness);
-    // Half a step either way, each end for itself; a step holds so many of the places.
-    let u_ends = [0, found.len() - 1].map(|end| (found[end].thickness - mean) * PLACES as f64 / (n * 12.0_f64.sqrt()));
     let length = (found[found.len() - 1].arc - found[0].arc).abs() * n / (n - 1.0);
+    // An end further out takes in so much more of the wall there.
+    let tall = step * n / PLACES as f64;
+    let u_end = |end: usize, u_mm: f64| (found[end].thickness - mean) * u_mm / tall;
+    let u_ends = [u_end(0, u_ends_mm[0]), u_end(found.len() - 1, u_ends_mm[1])];
     let pieces = length / outer.alike().max(inner.alike());
     let u_mean = mean_of(|t| t.u).min((mean_of(|t| t.u * t.u) / pieces).sqrt());
     let by_thickness = |a: &&Thickness, b: &&Thickness| a.thickness.total_cmp(&b.thickness);
@@ -168,7 +171,7 @@ mod tests {
         let [a, h, r, u] = columns(400, |t| (43.0 * (quarter * t).sin(), 43.0 * (1.0 - (quarter * t).cos())));
         let [b, i, q, v] = columns(300, |t| (40.0 * (quarter * t).cos(), 43.0 - 40.0 * (quarter * t).sin()));
         let (outer, inner) = (WallCurve::new(&a, &h, &r, &u).unwrap(), WallCurve::new(&b, &i, &q, &v).unwrap());
-        let wall = wall_thickness(&outer, &inner, &[5.0, 12.0, 19.0, 26.0, 33.0]).unwrap();
+        let wall = wall_thickness(&outer, &inner, &[5.0, 12.0, 19.0, 26.0, 33.0], [0.0; 2]).unwrap();
         for measured in [wall.mean, wall.least, wall.greatest] {
             assert!((measured.estimate.value() - 3.0).abs() < 2e-4, "{measured:?}");
         }
@@ -179,6 +182,6 @@ mod tests {
         let (s, up, down) = ([0.0, 10.0, 20.0, 30.0], [0.0, 10.0, 20.0, 30.0], [90.0, 80.0, 70.0, 60.0]);
         let outer = WallCurve::new(&s, &up, &[11.0; 4], &[0.0; 4]).unwrap();
         let inner = WallCurve::new(&s, &down, &[10.0; 4], &[0.0; 4]).unwrap();
-        assert!(wall_thickness(&outer, &inner, &[5.0, 15.0, 25.0]).is_err());
+        assert!(wall_thickness(&outer, &inner, &[5.0, 15.0, 25.0], [0.0; 2]).is_err());
     }
 }

@@ -13,6 +13,10 @@ const STEEP: f64 = 0.5;
 /// Where less than this share of the heights is steep, as in a plate, all of them count.
 const STEEP_SHARE: f64 = 0.25;
 
+/// A section seen at less than this share of the azimuths that the usual one of its wall is seen at lies on an edge, where points
+/// of what is beside it stray in: its centre errs by several times what its noise says (project).
+const EDGE: f64 = 0.5;
+
 /// Sections further from round than this share of their radius, root mean square of the harmonics 2 to 15, are no
 /// sections of a vessel of revolution (project): hand-made pots stay within 2 %, an oval of axes 1 to 1.1 is at 3.5 %.
 const ROUGHEST: f64 = 0.03;
@@ -93,8 +97,11 @@ fn of_wall(wall: &Wall, [low, high]: [f64; 2]) -> Vec<usize> {
         let beside = beside.filter(|beside| all.contains(beside)).filter_map(steepness);
         Some(beside.map(|beside| 0.5 * (own + beside)).fold(own, f64::max))
     };
-    let seen: Vec<usize> =
-        all.iter().copied().filter(|&index| wall.fits[index].is_some() && wall.meridian[index].is_some()).collect();
+    let fitted = |index: usize| wall.fits[index].is_some() && wall.meridian[index].is_some();
+    let mut seen: Vec<usize> = all.iter().copied().filter(|&index| fitted(index)).collect();
+    let usual =
+        robust::median(&mut seen.iter().map(|&index| wall.coverage[index]).collect::<Vec<f64>>()).unwrap_or(0.0);
+    seen.retain(|&index| wall.coverage[index] >= EDGE * usual);
     let steep: Vec<usize> =
         seen.iter().copied().filter(|&index| steep_at(index).is_some_and(|steepness| steepness >= STEEP)).collect();
     if steep.len() as f64 >= STEEP_SHARE * all.len() as f64 { steep } else { seen }

@@ -14,7 +14,7 @@ use crate::profile::{Station, Stations};
 use crate::section::Heights;
 
 /// Harmonics taken off; the rest is smaller than most scanners' noise.
-const HIGHEST: usize = 15;
+pub(super) const HIGHEST: usize = 15;
 
 /// Cosine and sine coefficients of the harmonics 1 to 15 of one section, mm.
 type Lobes = [[f64; 2]; HIGHEST];

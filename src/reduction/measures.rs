@@ -11,7 +11,7 @@ use super::located::Located;
 use super::record::{Meridian, SectionRow};
 use super::rings::{Circle, End, RimCentre, Ring, Scatter, Shift, rim_centre, ring};
 use super::wall::Wall;
-use super::{centres, choice, instrument};
+use super::{body, centres, choice, instrument};
 use crate::deviation::{
     self, DatumUncertainty, DeviationError, DeviationRow, Measured, SectionCoefficients, SectionHarmonics, WallCurve,
 };
@@ -89,7 +89,7 @@ fn of_meridian(ledger: &mut Ledger, findings: &Findings<'_>) {
     let inside = inner.as_ref().and_then(|curve| Some((curve, curve.wall().ok()?)));
     if let Some((inner, inside)) = inside {
         volumes(ledger, [outside, &inside, whole], [&outer, inner]);
-        thickness(ledger, findings, outside, &inside);
+        thickness(ledger, findings, [outside, &inside, whole]);
     } else {
         ledger.lack(&OF_BOTH_WALLS, INSIDE_UNSEEN);
     }
@@ -176,13 +176,20 @@ fn volumes(ledger: &mut Ledger, [outer, inner, whole]: [&WallCurve<'_>; 3], curv
     }
 }
 
-fn thickness(ledger: &mut Ledger, findings: &Findings<'_>, outer: &WallCurve<'_>, inner: &WallCurve<'_>) {
+fn thickness(ledger: &mut Ledger, findings: &Findings<'_>, [outer, inner, whole]: [&WallCurve<'_>; 3]) {
     let Some((wall, rows, _)) = findings.walls.first() else { return };
+    let body: Vec<f64> = of_body(rows).map(|row| row.height_mm).collect();
+    let (Some(low), Some(high)) = (body.first(), body.last()) else { return };
     // From one end of the body to the other: a plate's wall is too flat for sections in between.
-    let [low, high] = [of_body(rows).next(), of_body(rows).last()].map(|row| row.map_or(0.0, |row| row.height_mm));
-    let heights: Vec<f64> =
-        (0..wall.heights.count).map(|index| wall.heights.middle(index)).filter(|z| (low..=high).contains(z)).collect();
-    match deviation::wall_thickness(outer, inner, &heights) {
+    let mut heights: Vec<f64> =
+        (0..wall.heights.count).map(|index| wall.heights.middle(index)).filter(|z| (low..=high).contains(&z)).collect();
+    // What is flat in between is met by its normals at heights that say little of where it is, at either end.
+    let unclear = if heights.len() > body.len() { [true; 2] } else { body::unclear(&body, wall, findings.located) };
+    let ends = [0, heights.len() - 1].into_iter().zip(body::ends(findings.located));
+    ends.zip(unclear).filter(|(_, unclear)| !unclear).for_each(|((end, at), _)| heights[end] = at);
+    let u_height = deviation::height(whole).map_or(0.0, |height| height.estimate.standard_uncertainty());
+    let u_ends = unclear.map(|unclear| if unclear { wall.heights.step / 12.0_f64.sqrt() } else { u_height });
+    match deviation::wall_thickness(outer, inner, &heights, u_ends) {
         Ok(wall) => {
             ledger.enter("wall_mean", Ok(wall.mean));
             ledger.enter("wall_min", Ok(wall.least));

@@ -68,7 +68,7 @@ fn sizes_of_planned_vessels_are_recovered() {
                 1e-4 * truth.surface_area_mm2,
             );
             let heights = vessel.body_heights();
-            let wall = wall_thickness(&outer, &inner, &heights).unwrap();
+            let wall = wall_thickness(&outer, &inner, &heights, [0.0; 2]).unwrap();
             // The plan's mean over what lies between the first and the last of them, in 400 places.
             let (low, high) = (heights[0], heights[heights.len() - 1]);
             let between: Vec<f64> = (0..400).map(|i| low + (high - low) * (f64::from(i) + 0.5) / 400.0).collect();

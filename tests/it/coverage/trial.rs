@@ -128,12 +128,35 @@ pub(super) fn noise_found(noise: Noise) -> [f64; 3] {
     [found.noise.value(), found.noise_correlated_mm, found.noise_length_mm]
 }
 
+/// Found and planned coordinates of the outer body's centres of a jar whose axis is bent, scanned without noise in rings 0.8 mm
+/// apart.
+pub(super) fn centres_of_a_bent_jar(seed: Seed) -> Vec<[f64; 2]> {
+    let conditions = Conditions {
+        form: VesselForm::Jar,
+        triangles: 130_000,
+        noise: Noise::white(0.0),
+        damaged: false,
+        gap_rad: 0.0,
+        roundness_mm: 0.5,
+    };
+    let vessel = conditions.vessel(seed);
+    let plan = conditions.scan_plan(&vessel, seed.derive(1));
+    let scan = vessel.scan(&plan, seed.derive(2)).unwrap();
+    let params = ReductionParams::new(128, 50, 150).unwrap();
+    let found = reduce(&scan, &params, &Declared::default(), seed).unwrap();
+    let datum = Datum::of(&planned_body(&vessel, Wall::Outer), &vessel, &plan);
+    let both = |row: &SectionRow| {
+        let planned = datum.centre(&vessel, Wall::Outer, row.height_mm)?;
+        Some([[row.center_x.value(), planned[0]], [row.center_y.value(), planned[1]]])
+    };
+    found.walls[0].sections.iter().filter(|row| row.body).filter_map(both).flatten().collect()
+}
+
 fn compared(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Vec<Found> {
     let [outer, inner] = [Wall::Outer, Wall::Inner].map(|wall| planned_body(vessel, wall));
     let mut truth = vessel.truth_over(Upr::new(50).unwrap(), [&outer, &inner]);
-    // A plate's wall has a thickness where it is too flat for sections too; the body ends half a step beyond its first place.
-    let half = 0.5 * vessel.meridian().height_mm() / STEPS;
-    let whole = heights(vessel, [outer[0] - half, outer[outer.len() - 1] + half]);
+    // A plate's wall has a thickness where it is too flat for sections too.
+    let whole = places([outer[0], outer[outer.len() - 1]], vessel);
     truth.wall_mean_mm = vessel.truth_over(Upr::new(50).unwrap(), [&whole, &inner]).wall_mean_mm;
     let datum = Datum::of(&outer, vessel, plan);
     let mut all = Vec::new();
@@ -151,7 +174,8 @@ fn compared(reduction: &Reduction, vessel: &VesselPlan, plan: &ScanPlan) -> Vec<
 }
 
 /// The body as it is defined, whatever sections a scan is cut into: between a tenth and nine tenths of the height what is steeper
-/// than 30 degrees, or all that is steep enough for sections if less than a quarter is.
+/// than 30 degrees, or all that is steep enough for sections if less than a quarter is; with both ends, for a centre may stray
+/// furthest there.
 fn planned_body(vessel: &VesselPlan, wall: Wall) -> Vec<f64> {
     let tall = vessel.meridian().height_mm();
     let steepness = |z: f64| {
@@ -159,7 +183,8 @@ fn planned_body(vessel: &VesselPlan, wall: Wall) -> Vec<f64> {
         let slope = (vessel.radius(wall, z + half)? - vessel.radius(wall, z - half)?) / (2.0 * half);
         Some(1.0 / slope.hypot(1.0))
     };
-    let all = heights(vessel, [0.1 * tall, 0.9 * tall]);
+    let steps = (0.8 * STEPS) as usize;
+    let all: Vec<f64> = (0..=steps).map(|i| tall * (0.1 + 0.8 * i as f64 / steps as f64)).collect();
     let steeper = |least: f64| all.iter().copied().filter(|&z| steepness(z).is_some_and(|s| s >= least)).collect();
     let steep: Vec<f64> = steeper(0.5);
     if 4 * steep.len() >= all.len() { steep } else { steeper(0.3) }
@@ -168,10 +193,10 @@ fn planned_body(vessel: &VesselPlan, wall: Wall) -> Vec<f64> {
 /// Steps in a vessel's height.
 const STEPS: f64 = 250.0;
 
-/// Evenly spaced heights between two, which lie half a step beyond the first and the last.
-fn heights(vessel: &VesselPlan, [low, high]: [f64; 2]) -> Vec<f64> {
-    let count = ((high - low) / vessel.meridian().height_mm() * STEPS).round() as usize;
-    (0..count).map(|i| low + (high - low) * (i as f64 + 0.5) / count as f64).collect()
+/// The middles of even parts of what lies between two heights, for a mean over all of it.
+fn places([low, high]: [f64; 2], vessel: &VesselPlan) -> Vec<f64> {
+    let count = ((high - low) / vessel.meridian().height_mm() * STEPS).round();
+    (0..count as usize).map(|i| low + (high - low) * (i as f64 + 0.5) / count).collect()
 }
 
 /// Root mean square distance of the outer meridian's points from their centroid, mm.
