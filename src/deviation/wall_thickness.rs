@@ -4,6 +4,7 @@ use super::diameters::{highest, lowest};
 use super::error::{DeviationError, enough};
 use super::measured::Measured;
 use super::wall_curve::WallCurve;
+use crate::math::robust;
 use crate::quantity::Source;
 
 /// Points of the inner curve between two stations; four leave less than 0.1 um of sagitta at 0.75 mm spacing.
@@ -14,7 +15,7 @@ const FACING: f64 = 0.707;
 
 /// Places between two heights: four leave a hundredth of what the wall's curve between them adds to the mean of both.
 const PLACES: usize = 4;
-/// Heights further apart than so many of the least steps have a missing one between them.
+/// Heights further apart than so many of the usual steps have a missing one between them.
 const MISSING: f64 = 1.5;
 
 /// Wall thickness over the body.
@@ -65,7 +66,9 @@ pub fn wall_thickness(
     u_ends_mm: [f64; 2],
 ) -> Result<WallThickness, DeviationError> {
     let points = polyline(inner);
-    let step = heights_mm.windows(2).map(|pair| pair[1] - pair[0]).fold(f64::INFINITY, f64::min);
+    // The usual step: the first and the last may end at a place of their own.
+    let steps = heights_mm.windows(2).map(|pair| pair[1] - pair[0]);
+    let step = robust::median(&mut steps.collect::<Vec<_>>()).unwrap_or(0.0);
     let found: Vec<Thickness> =
         between(heights_mm, step).filter_map(|height| thickness_at(outer, arc_at(outer, height)?, &points)).collect();
     enough("heights with both walls", found.len(), 3)?;
@@ -175,6 +178,23 @@ mod tests {
         for measured in [wall.mean, wall.least, wall.greatest] {
             assert!((measured.estimate.value() - 3.0).abs() < 2e-4, "{measured:?}");
         }
+    }
+
+    #[test]
+    fn ends_that_are_not_known_count_by_what_the_wall_differs_there() {
+        // A wall that grows by a thirtieth of its height: 1 + z / 30 mm.
+        let (s, up, down) = ([0.0, 10.0, 20.0, 30.0], [0.0, 10.0, 20.0, 30.0], [30.0, 20.0, 10.0, 0.0]);
+        let inner = down.map(|z| 11.0 - z / 30.0);
+        let outer = WallCurve::new(&s, &up, &[12.0; 4], &[0.0; 4]).unwrap();
+        let inner = WallCurve::new(&s, &down, &inner, &[0.0; 4]).unwrap();
+        let u = |u_ends| {
+            let wall = wall_thickness(&outer, &inner, &[5.0, 15.0, 25.0], u_ends).unwrap();
+            wall.mean.estimate.standard_uncertainty()
+        };
+        assert!(u([0.0; 2]) < 1e-12);
+        // The lowest of eight places, at 6.25 mm, lies 8.75 mm below the middle: 8.75 / 30 of 0.3 mm over 20 mm.
+        assert!((u([0.3, 0.0]) - 8.75 / 30.0 * 0.3 / 20.0).abs() < 1e-12, "{}", u([0.3, 0.0]));
+        assert!((u([0.3, 0.3]) / u([0.0, 0.3]) - 2.0_f64.sqrt()).abs() < 1e-9);
     }
 
     #[test]
