@@ -101,10 +101,11 @@ pub fn reduce(scan: &Scan, params: &ReductionParams, declared: &Declared, seed: 
     // The meridian that the axis was found with takes some of a bent wall's centres for its own course: a scan's points lie in
     // rings across the vessel's own axis, and where those are further apart than the stations, one ring that leans and is off
     // centre looks like a slope (centres were short by up to a sixth). So sections are measured about the polished meridian.
-    let mut walls = measure_walls(&located, most, lobes::HIGHEST);
+    let mut first = measure_walls(&located, most, lobes::HIGHEST);
+    polish(&mut located, &mut first);
+    let mut walls = measure_walls(&located, most, highest);
     polish(&mut located, &mut walls);
-    walls = measure_walls(&located, most, highest);
-    polish(&mut located, &mut walls);
+    walls.iter_mut().zip(&first).for_each(|(wall, first)| wall.own_move_since(first));
     let body = Body::of(&located, &walls)?;
     let bodies: Vec<&[usize]> = (0..walls.len()).map(|wall| body.sections(wall)).collect();
     let correlation = Correlation::of(&walls, &bodies);

@@ -25,6 +25,10 @@ const PER_ROW: usize = 72;
 /// A section of which more than this share of the azimuth is set aside is not measured (methods: a third).
 const MOST_MASKED: f64 = 1.0 / 3.0;
 
+/// What another round would move a section's centre by, as a share of what the last one moved it by: 0.04 to 0.35 on bent jars of
+/// 130,000 to 400,000 triangles.
+const STILL_TO_MOVE: f64 = 1.0 / 3.0;
+
 /// Points are summed in this many shares, whatever the number of threads.
 const SHARES: usize = 16;
 
@@ -120,6 +124,22 @@ impl Wall {
         for (index, (count, moved)) in moves.into_iter().enumerate() {
             let mean = if count > 0.0 { moved / count } else { 0.0 };
             self.fits_at(index).for_each(|fit| fit.harmonics.mean -= mean);
+        }
+    }
+
+    /// Puts into the variance of each section's centre what measuring it again would still move it by.
+    pub(super) fn own_move_since(&mut self, first: &Self) {
+        for index in 0..self.heights.count {
+            let band = first.heights.band(self.heights.middle(index));
+            let of = |fit: &BandFit| Some([*fit.harmonics.cos.first()?, *fit.harmonics.sin.first()?]);
+            let before = band.and_then(|band| of(first.fits[band].as_ref()?));
+            let (Some(before), Some(now)) = (before, self.fits[index].as_ref().and_then(of)) else { continue };
+            let own = [0, 1].map(|axis| (STILL_TO_MOVE * (now[axis] - before[axis])).powi(2));
+            for fit in self.fits_at(index).filter(|fit| fit.noise > 0.0) {
+                let unit = fit.noise.powi(2);
+                let factors = [&mut fit.harmonics.cos_factor, &mut fit.harmonics.sin_factor];
+                factors.into_iter().zip(own).for_each(|(factors, own)| factors[0] += own / unit);
+            }
         }
     }
 
